@@ -1,0 +1,117 @@
+"""Every error voicelog raises, drawn as a tree.
+
+    VoicelogError                     one clear sentence for the person at the keyboard
+    ├── UsageError                    the request itself makes no sense          (exit status 2)
+    │   └── SettingsError             a settings file or variable is wrong
+    ├── ParseError                    a text is not the value it should be; points at the bad part
+    ├── VocabularyError               a term list contradicts itself
+    ├── UnusableInput                 one input holds nothing usable             (exit status 1)
+    │   ├── UnreadableRecording       the file is missing, empty, or not sound
+    │   └── UnreadableNotes           the text file is not notes
+    ├── RecogniserError               a recogniser or its model can't be used
+    │   ├── ModelMissing              no such model on this machine
+    │   ├── ModelDamaged              the files are there but not what they should be
+    │   └── DownloadFailed            a model could not be fetched
+    └── StoreError                    the log can't be opened or written
+        ├── LogFromNewerVersion       made by a later voicelog
+        ├── LogBusy                   another voicelog is writing to it
+        └── DiskFull                  no room left; what was saved before is safe
+
+A *finding* (something about the content that a person should look at) is data,
+never an exception: see :mod:`voicelog.domain.finding`.
+"""
+
+from __future__ import annotations
+
+
+class VoicelogError(Exception):
+    """Something stopped voicelog; the message says what, where and what to do next."""
+
+    exit_status = 1
+
+
+class UsageError(VoicelogError):
+    """The command was asked for something that makes no sense."""
+
+    exit_status = 2
+
+
+class SettingsError(UsageError):
+    """A setting has a value that voicelog can't use."""
+
+
+class ParseError(VoicelogError):
+    """A text is not the value it was taken for.
+
+    Attributes:
+        text: the whole text that was read.
+        start: index of the first bad character in ``text``.
+        end: index after the last bad character.
+    """
+
+    def __init__(self, message: str, *, text: str, start: int = 0, end: int | None = None) -> None:
+        super().__init__(message)
+        self.text = text
+        self.start = start
+        self.end = len(text) if end is None else end
+
+    def pointed(self) -> str:
+        """Return the text with a marker line under the bad part."""
+        width = max(1, self.end - self.start)
+        return f"{self.text}\n{' ' * self.start}{'^' * width}"
+
+
+class VocabularyError(VoicelogError):
+    """A term list contradicts itself or can't be read."""
+
+
+class UnusableInput(VoicelogError):
+    """One input holds nothing that can become a note; the others still can.
+
+    Attributes:
+        source: the file or stream as the user named it.
+    """
+
+    def __init__(self, message: str, *, source: str) -> None:
+        super().__init__(message)
+        self.source = source
+
+
+class UnreadableRecording(UnusableInput):
+    """A recording is missing, empty, truncated beyond use, or not sound at all."""
+
+
+class UnreadableNotes(UnusableInput):
+    """A file of typed notes is missing or is not text."""
+
+
+class RecogniserError(VoicelogError):
+    """A recogniser or its model can't be used."""
+
+
+class ModelMissing(RecogniserError):
+    """The model asked for is not on this machine."""
+
+
+class ModelDamaged(RecogniserError):
+    """The model's files are there, but they are not what they should be."""
+
+
+class DownloadFailed(RecogniserError):
+    """A model could not be fetched."""
+
+
+class StoreError(VoicelogError):
+    """The log can't be opened or written."""
+
+
+class LogFromNewerVersion(StoreError):
+    """The log was made by a later version of voicelog."""
+
+
+class LogBusy(StoreError):
+    """Another voicelog is writing to the same log."""
+
+
+class DiskFull(StoreError):
+    """The disk has no room left; everything saved before is safe."""
