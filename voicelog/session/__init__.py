@@ -1,0 +1,1 @@
+"""Taking notes in: from recordings and from typed lines, into the log."""

@@ -1,0 +1,97 @@
+"""Bringing a recording into the log's own folder before anybody listens to it."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import unicodedata
+import uuid
+from dataclasses import dataclass
+from pathlib import Path
+
+from voicelog.store.failures import explained
+from voicelog.store.folder import INCOMING_PREFIX
+
+_BLOCK_BYTES = 1 << 20
+_LONGEST_NAME = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Copy:
+    """A complete copy of a recording, not yet under its final name.
+
+    Attributes:
+        path: where it lies.
+        sha256: the fingerprint of its bytes.
+        size_bytes: its size.
+    """
+
+    path: Path
+    sha256: str
+    size_bytes: int
+
+
+def copy_recording(source: Path, *, audio_folder: Path) -> Copy:
+    """Copy a recording into the log's ``audio/`` and make sure that it is on the disk.
+
+    Raises:
+        DiskFull: there is no room; the unfinished copy is removed again.
+        StoreError: the copy could not be written, or the source not read.
+    """
+    path = audio_folder / f"{INCOMING_PREFIX}{uuid.uuid4().hex}"
+    fingerprint = hashlib.sha256()
+    size_bytes = 0
+    with explained(audio_folder.parent):
+        try:
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with source.open("rb") as incoming, os.fdopen(descriptor, "wb") as kept:
+                while block := incoming.read(_BLOCK_BYTES):
+                    fingerprint.update(block)
+                    size_bytes += len(block)
+                    kept.write(block)
+                kept.flush()
+                os.fsync(kept.fileno())
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
+    return Copy(path=path, sha256=fingerprint.hexdigest(), size_bytes=size_bytes)
+
+
+def settle_copy(copy: Copy, *, original_name: str) -> Path:
+    """Give a copy its final name, one that no other recording has, and return its path."""
+    folder = copy.path.parent
+    with explained(folder.parent):
+        target = folder / _free_name(original_name, folder)
+        copy.path.rename(target)
+        # The new name is only certain once the folder itself is on the disk.
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+    return target
+
+
+def make_safe_name(original_name: str) -> str:
+    """Return a file name that every system and every player can live with.
+
+    >>> make_safe_name("Green book, day 1 (morning).FLAC")
+    'Green-book-day-1-morning.flac'
+    >>> make_safe_name("../../etc/-rf")
+    'rf'
+    """
+    name = Path(original_name)
+    plain = unicodedata.normalize("NFKD", name.stem).encode("ascii", "ignore").decode("ascii")
+    stem = re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-._")[:_LONGEST_NAME]
+    suffix = re.sub(r"[^a-z0-9.]", "", name.suffix.lower())[:8]
+    return f"{stem or 'recording'}{suffix}"
+
+
+def _free_name(original_name: str, folder: Path) -> str:
+    wanted = Path(make_safe_name(original_name))
+    name, nth = wanted.name, 1
+    while (folder / name).exists():
+        nth += 1
+        name = f"{wanted.stem}-{nth}{wanted.suffix}"
+    return name

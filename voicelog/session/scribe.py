@@ -1,0 +1,117 @@
+"""The scribe: takes notes down, in order, each with what it changed."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from voicelog.domain.entry import Entry
+from voicelog.domain.note import Note, Word
+from voicelog.store.writing import Understanding, WritableLog
+
+
+class Interpreter(Protocol):
+    """What the scribe asks of the logbook that understands the notes."""
+
+    @property
+    def struck(self) -> frozenset[int]:
+        """The numbers of the notes that were struck by voice."""
+
+    def take(self, note: Note) -> tuple[Entry, ...]:
+        """Understand one more note; return the entries it made or changed."""
+
+    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
+        """Return all entries in display order."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Utterance:
+    """What was said or typed, before it has a number.
+
+    The fields are those of :class:`voicelog.domain.note.Note`.
+    """
+
+    text: str
+    words: tuple[Word, ...] = ()
+    engine: str = "typed"
+    model: str = ""
+    recording: str | None = None
+    start_s: float | None = None
+    end_s: float | None = None
+    recorded_at: str | None = None
+    handler: str | None = None
+    alternatives: tuple[str, ...] = ()
+
+
+def _new_uid() -> str:
+    return str(uuid.uuid4())
+
+
+class Scribe:
+    """Gives each utterance a number, has it understood, and stores both at once."""
+
+    def __init__(
+        self,
+        log: WritableLog,
+        interpreter: Interpreter,
+        *,
+        new_uid: Callable[[], str] = _new_uid,
+    ) -> None:
+        self.log = log
+        self._interpreter = interpreter
+        self._new_uid = new_uid
+        self._last_number = 0
+
+    def catch_up(self, *, reason: str) -> int:
+        """Read all stored notes again, so that new ones find their context.
+
+        Entries that come out differently than they were stored (the vocabulary grew,
+        the reading rules were mended) are brought up to date, with the reason.
+
+        Returns:
+            how many entries changed.
+        """
+        for note in self.log.iter_notes():
+            self._interpreter.take(note)
+            self._last_number = note.number
+        return self.log.write_understanding(
+            self._understanding(self._interpreter.entries(include_void=True)), reason=reason
+        )
+
+    def take_down(
+        self, utterance: Utterance, *, heard_to_s: float | None = None
+    ) -> tuple[Note, tuple[Entry, ...]]:
+        """Store an utterance as the next note, with the entries it made or changed.
+
+        Args:
+            utterance: what was said.
+            heard_to_s: how far its recording has been heard once this note is stored.
+        """
+        note = Note(
+            number=self._last_number + 1,
+            uid=self._new_uid(),
+            text=utterance.text,
+            words=utterance.words,
+            engine=utterance.engine,
+            model=utterance.model,
+            recording=utterance.recording,
+            start_s=utterance.start_s,
+            end_s=utterance.end_s,
+            recorded_at=utterance.recorded_at,
+            handler=utterance.handler,
+            alternatives=utterance.alternatives,
+        )
+        changed = self._interpreter.take(note)
+        self.log.add_note(note, self._understanding(changed), heard_to_s=heard_to_s)
+        self._last_number = note.number
+        return note, changed
+
+    def _understanding(self, changed: tuple[Entry, ...]) -> Understanding:
+        everything = self._interpreter.entries(include_void=True)
+        return Understanding(
+            changed=changed,
+            order=tuple(entry.id for entry in everything),
+            struck=self._interpreter.struck,
+        )

@@ -1,0 +1,70 @@
+"""The log's folder: made for its owner alone, recognised before it is touched."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from voicelog.errors import UsageError
+
+DATABASE_NAME = "log.sqlite"
+AUDIO_NAME = "audio"
+# A recording on its way into the log carries this until all of it is on the disk.
+INCOMING_PREFIX = ".incoming-"
+
+
+def make_log_folder(folder: Path) -> bool:
+    """Make the folder of a log and what belongs in it, where they aren't there yet.
+
+    Returns:
+        whether a log is begun here that wasn't there before.
+
+    Raises:
+        UsageError: the path is a file, or a folder that holds something else already.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f"{folder} is a file, not a folder; name another folder with --log.")
+    is_new = not is_log_folder(folder)
+    if folder.is_dir() and is_new and any(folder.iterdir()):
+        raise UsageError(
+            f"{folder} holds other things and is not a log; "
+            "name a new or an empty folder with --log."
+        )
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    folder.chmod(0o700)
+    (folder / AUDIO_NAME).mkdir(mode=0o700, exist_ok=True)
+    # Made by us first: SQLite would make it readable for others, and its side files
+    # (-wal, -shm) take the rights of this one.
+    os.close(os.open(folder / DATABASE_NAME, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600))
+    return is_new
+
+
+def require_log_folder(folder: Path) -> None:
+    """Make sure that there is a log to read.
+
+    Raises:
+        UsageError: there is none; the sentence says how to begin one.
+    """
+    if not is_log_folder(folder):
+        what = "is not there" if not folder.exists() else "is not a log"
+        raise UsageError(
+            f"{folder} {what}; name a log's folder with --log, "
+            "or begin one with 'voicelog transcribe' or 'voicelog parse'."
+        )
+
+
+def is_log_folder(folder: Path) -> bool:
+    """Tell whether the folder holds a log's database."""
+    return (folder / DATABASE_NAME).is_file()
+
+
+def remove_unfinished_copies(folder: Path) -> None:
+    """Remove what a killed run left half-copied; only the holder of the lock may."""
+    for leftover in (folder / AUDIO_NAME).glob(f"{INCOMING_PREFIX}*"):
+        leftover.unlink()
+
+
+def remove_new_database(folder: Path) -> None:
+    """Remove a database that could not be begun, so that no half-made log is left."""
+    for name in (DATABASE_NAME, f"{DATABASE_NAME}-wal", f"{DATABASE_NAME}-shm"):
+        (folder / name).unlink(missing_ok=True)

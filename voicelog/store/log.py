@@ -1,0 +1,168 @@
+"""A log to read: what was heard, and how it is understood now."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from operator import itemgetter
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from sqlite_utils import Database
+
+from voicelog.domain.entry import Entry
+from voicelog.domain.note import Note
+from voicelog.store.connection import connect_to_read
+from voicelog.store.failures import explained
+from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
+from voicelog.store.recording import Recording
+from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
+
+# Void entries are numbered after the others, so that a number means the same entry
+# whether or not void ones are shown.
+_NUMBERED = """
+    SELECT *, row_number() OVER (ORDER BY status = 'void', rank) AS number
+    FROM entries
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteState:
+    """A note with what has become of it.
+
+    Attributes:
+        note: the note.
+        struck: whether it was struck by voice.
+        entries: the display numbers of the entries it stands behind, void ones left out.
+    """
+
+    note: Note
+    struck: bool
+    entries: tuple[int, ...]
+
+
+class Log:
+    """One log folder, open for reading; nothing in it changes, and no writer is waited for.
+
+    Use :meth:`open` in a ``with`` statement.
+    """
+
+    def __init__(self, folder: Path, database: Database) -> None:
+        self.folder = folder
+        self._database = database
+
+    @classmethod
+    def open(cls, folder: Path) -> Self:
+        """Open a log that is there already.
+
+        Raises:
+            UsageError: there is no log at this place.
+            StoreError: it can't be read.
+        """
+        require_log_folder(folder)
+        with explained(folder):
+            database = connect_to_read(folder / DATABASE_NAME)
+        return cls(folder, database)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the log."""
+        self._database.close()
+
+    @property
+    def audio_folder(self) -> Path:
+        """The folder of the recordings."""
+        return self.folder / AUDIO_NAME
+
+    def facts(self) -> dict[str, Any]:
+        """Return the facts kept about the log: ``uid``, ``begun_at``, ``made_by``, ..."""
+        with explained(self.folder):
+            rows = self._database.query("SELECT key, value FROM facts")
+            return {row["key"]: json.loads(row["value"]) for row in rows}
+
+    def count_notes(self) -> int:
+        """Return how many notes the log holds; the next note's number is one more."""
+        return self._number("SELECT coalesce(max(number), 0) FROM notes")
+
+    def count_entries(self) -> int:
+        """Return how many entries the log holds, void ones left out."""
+        return self._number("SELECT count(*) FROM entries WHERE status <> 'void'")
+
+    def iter_notes(self) -> Iterator[Note]:
+        """Yield the notes in the order in which they were taken down."""
+        for state in self.iter_note_states():
+            yield state.note
+
+    def iter_note_states(self) -> Iterator[NoteState]:
+        """Yield every note with what has become of it, one at a time."""
+        entries_of: dict[int, list[int]] = {}
+        with explained(self.folder):
+            for row in self._database.query(
+                "SELECT note.value AS note, numbered.number AS number "  # noqa: S608 - constant
+                f"FROM ({_NUMBERED}) AS numbered, json_each(numbered.notes) AS note "
+                "WHERE numbered.status <> 'void' ORDER BY numbered.number"
+            ):
+                entries_of.setdefault(row["note"], []).append(row["number"])
+            struck = self._struck()
+            words = groupby(
+                self._database.query("SELECT * FROM words ORDER BY note, rank"),
+                key=itemgetter("note"),
+            )
+            spoken, its_words = next(words, (None, iter(())))
+            for row in self._database.query("SELECT * FROM notes ORDER BY number"):
+                number = row["number"]
+                note = row_to_note(row, its_words if spoken == number else ())
+                if spoken == number:
+                    spoken, its_words = next(words, (None, iter(())))
+                yield NoteState(
+                    note=note,
+                    struck=number in struck,
+                    entries=tuple(entries_of.get(number, ())),
+                )
+
+    def iter_entries(self, *, include_void: bool = False) -> Iterator[tuple[int, Entry]]:
+        """Yield display number and entry, in display order; void ones come last."""
+        wanted = "" if include_void else "WHERE status <> 'void'"
+        with explained(self.folder):
+            for row in self._database.query(
+                f"SELECT * FROM ({_NUMBERED}) {wanted} ORDER BY number"  # noqa: S608 - constants
+            ):
+                origins = self._database.execute(
+                    "SELECT field, origin FROM field_values WHERE entry = ?", [row["id"]]
+                )
+                yield (
+                    row["number"],
+                    row_to_entry(row, {field: parse_origin(text) for field, text in origins}),
+                )
+
+    def find_recording(self, sha256: str) -> Recording | None:
+        """Return the recording with exactly these bytes, or None."""
+        with explained(self.folder):
+            rows = self._database.query("SELECT * FROM recordings WHERE sha256 = ?", [sha256])
+            return next((Recording(**row) for row in rows), None)
+
+    def iter_recordings(self) -> Iterator[Recording]:
+        """Yield the recordings in the order in which they were taken in."""
+        with explained(self.folder):
+            for row in self._database.query("SELECT * FROM recordings ORDER BY rowid"):
+                yield Recording(**row)
+
+    def _number(self, query: str) -> int:
+        with explained(self.folder):
+            return int(self._database.execute(query).fetchone()[0])
+
+    def _struck(self) -> frozenset[int]:
+        return frozenset(row[0] for row in self._database.execute("SELECT note FROM struck_notes"))

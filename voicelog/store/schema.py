@@ -1,0 +1,194 @@
+"""The tables of a log, and the small named steps that made them.
+
+A step that was ever released is never changed; a new need gets a new step. Each step
+and the record of it are one transaction, so a log is never between two versions.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from sqlite_utils import Database, Migrations
+
+# "vlog" in ASCII: lets us, and the `file` command, tell a log from any other SQLite
+# file. https://www.sqlite.org/pragma.html#pragma_application_id
+APPLICATION_ID = 0x766C6F67
+
+
+class Step(Protocol):
+    """One change of the tables, known in the log by its name."""
+
+    __name__: str
+
+    def __call__(self, db: Database, /) -> None:
+        """Make the change."""
+
+
+def make_migrations() -> Migrations:
+    """Return every step from an empty file to today's tables, in order."""
+    migrations = Migrations("voicelog")
+    for step in steps():
+        migrations()(step)
+    return migrations
+
+
+def steps() -> tuple[Step, ...]:
+    """Return the steps in their order; a log that knows others was made later than this."""
+    return (m001_facts, m002_recordings, m003_notes, m004_entries, m005_revisions)
+
+
+def m001_facts(db: Database) -> None:
+    """Facts about the log itself: its id, when and by which version it was begun."""
+    db.execute("CREATE TABLE facts (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT")
+
+
+def m002_recordings(db: Database) -> None:
+    """Recordings: the files in ``audio/``, known by what is in them."""
+    db.execute("""
+        CREATE TABLE recordings (
+            file TEXT PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            original_name TEXT NOT NULL,
+            sha256 TEXT NOT NULL UNIQUE,
+            size_bytes INTEGER NOT NULL,
+            duration_s REAL,
+            sample_rate_hz INTEGER,
+            channels INTEGER,
+            codec TEXT,
+            recorded_at TEXT,
+            handler TEXT,
+            taken_at TEXT NOT NULL,
+            heard_to_s REAL NOT NULL DEFAULT 0,
+            finished_at TEXT
+        ) STRICT
+    """)
+
+
+def m003_notes(db: Database) -> None:
+    """Notes and their words: evidence, so the file itself refuses to change them."""
+    db.execute("""
+        CREATE TABLE notes (
+            number INTEGER PRIMARY KEY,
+            uid TEXT NOT NULL UNIQUE,
+            text TEXT NOT NULL,
+            engine TEXT NOT NULL,
+            model TEXT NOT NULL,
+            recording TEXT REFERENCES recordings (file),
+            start_s REAL,
+            end_s REAL,
+            recorded_at TEXT,
+            handler TEXT,
+            taken_at TEXT NOT NULL,
+            alternatives TEXT NOT NULL CHECK (json_valid(alternatives))
+        ) STRICT
+    """)
+    db.execute("CREATE INDEX notes_by_recording ON notes (recording)")
+    db.execute("""
+        CREATE TABLE words (
+            note INTEGER NOT NULL REFERENCES notes (number),
+            rank INTEGER NOT NULL,
+            text TEXT NOT NULL,
+            start_s REAL,
+            end_s REAL,
+            confidence REAL,
+            PRIMARY KEY (note, rank)
+        ) STRICT, WITHOUT ROWID
+    """)
+    for table in ("notes", "words"):
+        _forbid(db, table, "UPDATE", "what was heard is evidence and is never changed")
+        _forbid(db, table, "DELETE", "what was heard is evidence and is never removed")
+    # REPLACE would remove the old row without asking the triggers above.
+    _forbid_again(db, "notes", "number = NEW.number OR uid = NEW.uid")
+    _forbid_again(db, "words", "note = NEW.note AND rank = NEW.rank")
+    # Whether a note is struck is how it was understood, not what was heard.
+    db.execute("CREATE TABLE struck_notes (note INTEGER PRIMARY KEY REFERENCES notes) STRICT")
+
+
+def m004_entries(db: Database) -> None:
+    """Entries as they stand now, and where each of their values came from."""
+    db.execute("""
+        CREATE TABLE entries (
+            id TEXT PRIMARY KEY,
+            rank INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            accession TEXT,
+            volume TEXT,
+            volume_name TEXT,
+            leaf TEXT,
+            side TEXT,
+            item INTEGER,
+            item_type TEXT NOT NULL CHECK (json_valid(item_type)),
+            quantity INTEGER NOT NULL,
+            attachment TEXT NOT NULL CHECK (json_valid(attachment)),
+            adhesion TEXT,
+            condition TEXT NOT NULL CHECK (json_valid(condition)),
+            action TEXT NOT NULL CHECK (json_valid(action)),
+            enclosure TEXT,
+            caption TEXT,
+            date TEXT,
+            dimensions TEXT CHECK (dimensions IS NULL OR json_valid(dimensions)),
+            position TEXT,
+            images TEXT NOT NULL CHECK (json_valid(images)),
+            mark TEXT,
+            relations TEXT NOT NULL CHECK (json_valid(relations)),
+            blank INTEGER NOT NULL,
+            binding TEXT,
+            support TEXT,
+            overlay TEXT,
+            leaves INTEGER,
+            cautions TEXT NOT NULL CHECK (json_valid(cautions)),
+            remark TEXT,
+            status TEXT NOT NULL,
+            confidence REAL NOT NULL,
+            doubts TEXT NOT NULL CHECK (json_valid(doubts)),
+            access TEXT NOT NULL,
+            recorded_at TEXT,
+            handler TEXT,
+            notes TEXT NOT NULL CHECK (json_valid(notes))
+        ) STRICT
+    """)
+    db.execute("CREATE INDEX entries_by_rank ON entries (rank)")
+    _forbid(db, "entries", "DELETE", "an entry is voided, never removed: its id stays taken")
+    db.execute("""
+        CREATE TABLE field_values (
+            entry TEXT NOT NULL REFERENCES entries (id),
+            field TEXT NOT NULL,
+            value TEXT NOT NULL CHECK (json_valid(value)),
+            origin TEXT NOT NULL CHECK (json_valid(origin)),
+            PRIMARY KEY (entry, field)
+        ) STRICT, WITHOUT ROWID
+    """)
+
+
+def m005_revisions(db: Database) -> None:
+    """Every later change of a value: what it was, what it became, who, when and why."""
+    db.execute("""
+        CREATE TABLE revisions (
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            entry TEXT NOT NULL REFERENCES entries (id),
+            field TEXT NOT NULL,
+            before TEXT NOT NULL CHECK (json_valid(before)),
+            after TEXT NOT NULL CHECK (json_valid(after)),
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL,
+            reason TEXT NOT NULL
+        ) STRICT
+    """)
+    db.execute("CREATE INDEX revisions_by_entry ON revisions (entry)")
+    for change in ("UPDATE", "DELETE"):
+        _forbid(db, "revisions", change, "the history of an entry is only ever added to")
+
+
+def _forbid(db: Database, table: str, change: str, why: str) -> None:
+    db.execute(f"""
+        CREATE TRIGGER {table}_refuse_{change.lower()} BEFORE {change} ON {table}
+        BEGIN SELECT RAISE(ABORT, '{why}'); END
+    """)
+
+
+def _forbid_again(db: Database, table: str, same: str) -> None:
+    db.execute(f"""
+        CREATE TRIGGER {table}_refuse_again BEFORE INSERT ON {table}
+        WHEN EXISTS (SELECT 1 FROM {table} WHERE {same})
+        BEGIN SELECT RAISE(ABORT, 'what was heard is evidence and is never replaced'); END
+    """)  # noqa: S608 - both texts are our own, above
