@@ -43,10 +43,12 @@ class Watcher:
     Attributes:
         heard: called with the second that has been reached and the length, if known.
         taken: called with each stored note and the entries it made or changed.
+        damaged: called with a sentence when a recording is damaged but partly usable.
     """
 
     heard: Callable[[float, float | None], None] = lambda _reached_s, _duration_s: None
     taken: Callable[[Note, tuple[Entry, ...]], None] = lambda _note, _entries: None
+    damaged: Callable[[str], None] = lambda _sentence: None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +85,13 @@ def take_recording(
         raise UnreadableRecording(
             f"{source} is not a file; name the recordings themselves.", source=str(source)
         )
+    # Looked at before it is copied, so that what is no recording never enters the log.
     facts = probe_recording(source)
     recording = _keep(source, scribe, facts, handler=hearing.handler)
     if recording.finished_at is not None:
         return Outcome(notes=0, duration_s=recording.duration_s, already_known=True)
+    if facts.damage is not None:
+        watcher.damaged(facts.damage)
     notes = 0
     for utterance, heard_to_s in _iter_utterances(recording, scribe, hearing, watcher):
         note, entries = scribe.take_down(utterance, heard_to_s=heard_to_s)

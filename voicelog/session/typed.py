@@ -3,15 +3,32 @@
 from __future__ import annotations
 
 import codecs
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from io import BufferedIOBase
+from typing import Protocol
 
+from voicelog.domain.entry import Entry
+from voicelog.domain.note import Note
 from voicelog.errors import UnreadableNotes
+from voicelog.session.scribe import Scribe, Utterance
+from voicelog.store.writing import now_text
 
 LONGEST_LINE_BYTES = 20_000
 """No note is longer: at dictation speed (about 15 characters a second, from memory) this
 is more than twenty minutes without a pause."""
+
+class ByteStream(Protocol):
+    """A file opened for reading bytes, or standard input's ``buffer``."""
+
+    def read1(self, size: int, /) -> bytes:
+        """Return the bytes that are there, at most this many; none at the end."""
+
+
+OnTaken = Callable[[Note, tuple[Entry, ...]], None]
+"""Is told of each stored note and the entries it made or changed."""
+
+OnLeftOut = Callable[[UnreadableNotes], None]
+"""Is told why a line was left out."""
 
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _READ_BYTES = 1 << 16
@@ -30,8 +47,51 @@ class TypedLine:
     text: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedSource:
+    """Where typed notes come from.
+
+    Attributes:
+        name: the file's name, for messages.
+        stream: its bytes.
+        handler: who made the notes, or None.
+    """
+
+    name: str
+    stream: ByteStream
+    handler: str | None = None
+
+
+def take_typed(
+    source: TypedSource, scribe: Scribe, *, on_taken: OnTaken, on_left_out: OnLeftOut
+) -> int:
+    """Store every line of a text as a note and return how many there were.
+
+    A line that is no text is left out and told; the others are taken all the same.
+
+    Raises:
+        UnreadableNotes: there is no line in it, or it can't be read.
+        StoreError: the log could not be written; notes stored so far are safe.
+    """
+    count = 0
+    left_out = 0
+    for line in iter_typed_lines(source.stream, source=source.name):
+        if isinstance(line, UnreadableNotes):
+            left_out += 1
+            on_left_out(line)
+            continue
+        utterance = Utterance(text=line.text, recorded_at=now_text(), handler=source.handler)
+        on_taken(*scribe.take_down(utterance))
+        count += 1
+    if count == left_out == 0:
+        raise UnreadableNotes(
+            f"{source.name} holds no notes; write one on each line.", source=source.name
+        )
+    return count
+
+
 def iter_typed_lines(
-    stream: BufferedIOBase, *, source: str
+    stream: ByteStream, *, source: str
 ) -> Iterator[TypedLine | UnreadableNotes]:
     """Yield the notes of a text file, and for each line that is none, the reason.
 
@@ -70,7 +130,7 @@ def _find_fault(line: bytes) -> str | None:
     return None
 
 
-def _iter_raw_lines(stream: BufferedIOBase) -> Iterator[bytes]:
+def _iter_raw_lines(stream: ByteStream) -> Iterator[bytes]:
     """Yield lines without their ends; of a far too long one only the beginning."""
     line = bytearray()
     after_cr = False

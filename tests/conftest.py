@@ -1,0 +1,16 @@
+"""What every test may count on: no settings, no log and no terminal of the machine's own."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def _clean_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    for variable in list(os.environ):
+        if variable.startswith("VOICELOG_"):
+            monkeypatch.delenv(variable)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))

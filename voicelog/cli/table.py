@@ -1,0 +1,235 @@
+"""The log as a table: volume by volume, leaf by leaf, with every doubt in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from voicelog.cli.terminal import safe
+from voicelog.domain.entry import Access, Entry, Kind, Origin, Review, Status
+from voicelog.settings import Spelling
+from voicelog.vocabulary.inflection import spelling_variants
+
+_WIDEST = 120
+_NARROWEST = 60
+_GUTTER = 8  # the mark, the entry's number and the space before the first column
+_GAP = 2
+_SHARES = (31, 23, 25, 21)  # of the width, for the four columns
+
+Numbered = tuple[int, Entry]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableOptions:
+    """How the table looks.
+
+    Attributes:
+        spelling: how terms are spelt.
+        provenance: whether each value says where it came from.
+    """
+
+    spelling: Spelling = "british"
+    provenance: bool = False
+
+
+def print_log(entries: Iterable[Numbered], console: Console, options: TableOptions) -> int:
+    """Print the entries grouped by volume and leaf; return how many there were."""
+    everything = list(entries)
+    printer = _Printer(console, options, {entry.id: number for number, entry in everything})
+    live = [pair for pair in everything if pair[1].status is not Status.VOID]
+    void = [pair for pair in everything if pair[1].status is Status.VOID]
+    for _, volume in groupby(live, key=lambda pair: _volume_key(pair[1])):
+        printer.print_volume(list(volume))
+    if void:
+        console.print(Text("\nVoid entries", style="bold"))
+        printer.print_leaves(void)
+    if live:
+        printer.print_summary(live)
+    return len(everything)
+
+
+def print_entries(entries: Sequence[Numbered], console: Console, options: TableOptions) -> None:
+    """Print a few entries as they come, without headings for volumes."""
+    numbers = {entry.id: number for number, entry in entries}
+    _Printer(console, options, numbers).print_leaves(entries)
+
+
+def describe_place(entry: Entry) -> str:
+    """Return where an entry belongs, as it would be said.
+
+    >>> describe_place(Entry(id="e", kind=Kind.LEAF, leaf="14"))
+    'leaf 14'
+    """
+    if entry.leaf is None:
+        return "the volume"
+    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdigit() else entry.leaf
+    return f"{leaf} {entry.side}" if entry.side else leaf
+
+
+class _Printer:
+    def __init__(self, console: Console, options: TableOptions, numbers: Mapping[str, int]) -> None:
+        self._console = console
+        self._options = options
+        self._numbers = numbers
+        width = max(_NARROWEST, min(console.width, _WIDEST))
+        room = width - _GUTTER - _GAP * (len(_SHARES) - 1)
+        self._widths = tuple(room * share // sum(_SHARES) for share in _SHARES)
+        self._width = width
+
+    def print_volume(self, entries: Sequence[Numbered]) -> None:
+        first = entries[0][1]
+        title = Text("\n")
+        title.append(safe(first.accession or "no accession number yet"), style="bold")
+        if first.volume or first.volume_name:
+            title.append(f" · {safe(_name_volume(first))}", style="bold")
+        self._console.print(title)
+        for number, entry in entries:
+            if entry.kind is Kind.VOLUME:
+                self._print_volume_entry(number, entry)
+        rest = [pair for pair in entries if pair[1].kind is not Kind.VOLUME]
+        if rest:
+            self._console.print()
+            self._console.print(self._row("", "", "item", "held by", "condition", "done", "dim"))
+            self.print_leaves(rest)
+
+    def print_leaves(self, entries: Sequence[Numbered]) -> None:
+        for place, group in groupby(entries, key=lambda pair: describe_place(pair[1])):
+            self._console.print(Text(f"  {safe(place)}", style="bold cyan"))
+            for number, entry in group:
+                self._print_entry(number, entry)
+
+    def print_summary(self, entries: Sequence[Numbered]) -> None:
+        queried = sum(entry.status is Status.QUERIED for _, entry in entries)
+        count = len(entries)
+        text = f"\n{count} {'entry' if count == 1 else 'entries'}"
+        if queried:
+            text += f", {queried} of them queried (marked ?)"
+        self._console.print(Text(f"{text}.", style="dim"))
+
+    def _print_volume_entry(self, number: int, entry: Entry) -> None:
+        facts = [
+            *filter(None, (entry.binding, entry.support)),
+            *([f"{entry.overlay} overlay"] if entry.overlay else []),
+            *([f"{entry.leaves} leaves"] if entry.leaves is not None else []),
+            *entry.condition,
+            *entry.action,
+        ]
+        line = _mark(entry, number)
+        line.append(safe(" · ".join(map(self._spell, facts))) or "the volume")
+        self._console.print(self._hung(line))
+        self._print_beneath(entry)
+
+    def _print_entry(self, number: int, entry: Entry) -> None:
+        mark = _mark(entry, number)
+        style = "strike dim" if entry.status is Status.VOID else ""
+        held = [*entry.attachment, *filter(None, [entry.adhesion])]
+        self._console.print(
+            self._row(
+                mark,
+                "",
+                self._name_item(entry),
+                self._join(held),
+                self._join(entry.condition),
+                self._join(entry.action),
+                style,
+            )
+        )
+        self._print_beneath(entry)
+
+    def _print_beneath(self, entry: Entry) -> None:
+        if details := self._describe_details(entry):
+            self._print_line(details, style="italic" if entry.caption else "")
+        for doubt in entry.doubts:
+            self._print_line(f"? {doubt.message}", style="yellow")
+        if entry.access is Access.RESTRICTED:
+            self._print_line("! access restricted", style="red")
+        if entry.cautions:
+            self._print_line(f"! caution: {', '.join(entry.cautions)}", style="red")
+        if self._options.provenance:
+            for field, origin in entry.sources.items():
+                self._print_line(f"{field}: {_describe_origin(origin)}", style="dim")
+
+    def _print_line(self, text: str, *, style: str) -> None:
+        line = Text(safe(text), style=style, overflow="fold")
+        self._console.print(Padding(line, (0, 0, 0, _GUTTER)), width=self._width)
+
+    def _row(self, mark: Text | str, number: str, *cells: str) -> Table:
+        *columns, style = cells
+        table = Table.grid(padding=(0, _GAP, 0, 0), pad_edge=False)
+        table.add_column(width=_GUTTER - _GAP, no_wrap=True)
+        for width in self._widths:
+            table.add_column(width=width, overflow="fold")
+        table.add_row(mark or number, *(Text(safe(cell), style=style) for cell in columns))
+        return table
+
+    def _hung(self, line: Text) -> Table:
+        table = Table.grid(padding=(0, _GAP, 0, 0), pad_edge=False)
+        table.add_column(width=_GUTTER - _GAP, no_wrap=True)
+        table.add_column(width=self._width - _GUTTER, overflow="fold")
+        table.add_row(line[: _GUTTER - _GAP], line[_GUTTER - _GAP :])
+        return table
+
+    def _name_item(self, entry: Entry) -> str:
+        if entry.blank:
+            return "blank"
+        if entry.kind is not Kind.ITEM:
+            return "the leaf itself" if (entry.leaf or "")[:1].isdigit() else "itself"
+        name = self._join(entry.item_type) or "item"
+        many = f"{entry.quantity} × " if entry.quantity != 1 else ""
+        return f"{entry.item}. {many}{name}" if entry.item is not None else f"{many}{name}"
+
+    def _describe_details(self, entry: Entry) -> str:
+        sizes = " × ".join(f"{side:g}" for side in entry.dimensions or ())
+        parts = (
+            f"“{entry.caption}”" if entry.caption else "",
+            entry.date or "",
+            f"{sizes} mm" if sizes else "",
+            self._spell(entry.position) if entry.position else "",
+            f"→ {entry.enclosure}" if entry.enclosure else "",
+            f"image {', '.join(map(str, entry.images))}" if entry.images else "",
+            *(
+                f"{relation.kind} entry {self._numbers.get(relation.id, '?')}"
+                for relation in entry.relations
+            ),
+            f"marked {entry.mark}" if entry.mark else "",
+            f"remark: {entry.remark}" if entry.remark else "",
+        )
+        return " · ".join(part for part in parts if part)
+
+    def _join(self, terms: Iterable[str]) -> str:
+        return ", ".join(self._spell(term) for term in terms)
+
+    def _spell(self, term: str) -> str:
+        return spelling_variants(term)[-1] if self._options.spelling == "american" else term
+
+
+def _volume_key(entry: Entry) -> tuple[str | None, str | None]:
+    return entry.accession, entry.volume or entry.volume_name
+
+
+def _name_volume(entry: Entry) -> str:
+    name = entry.volume_name
+    if entry.volume and entry.volume.isdigit():
+        return f"volume {entry.volume}, {name}" if name else f"volume {entry.volume}"
+    return name or entry.volume or ""
+
+
+def _mark(entry: Entry, number: int) -> Text:
+    sign = {Status.QUERIED: "?", Status.CONFIRMED: "✓"}.get(entry.status, " ")
+    return Text.assemble((f"{sign} ", "bold yellow"), (f"{number:>4}", "dim"))
+
+
+def _describe_origin(origin: Origin) -> str:
+    match origin:
+        case Review():
+            return f"{origin.by}, {origin.at} (was {origin.was!r})"
+        case str():
+            return "carried over" if origin == "context" else origin
+        case _:
+            return "; ".join(f"note {span.note} “{span.text}”" for span in origin)

@@ -1,0 +1,227 @@
+"""Settings: shipped defaults, the user's file, variables, the command line, in that order.
+
+``default_settings.toml`` is the documentation of every setting.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+
+from voicelog.errors import SettingsError
+
+_VARIABLE_PREFIX = "VOICELOG_"
+# Variables that say where things are; they are no settings.
+_OTHER_VARIABLES = frozenset({"VOICELOG_LOG", "VOICELOG_SETTINGS", "VOICELOG_TRACEBACK"})
+
+Engine = Literal["auto", "whisper", "vosk"]
+Unit = Literal["inch", "cm", "mm"]
+Spelling = Literal["british", "american"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """Everything a repository decides; see ``default_settings.toml`` for each meaning."""
+
+    repository: str
+    handler: str
+    accession_patterns: tuple[str, ...]
+    known_accessions: tuple[str, ...]
+    default_unit: Unit
+    default_century: int
+    day_first: bool
+    first_page: int
+    spelling: Spelling
+    vocabulary_files: tuple[Path, ...]
+    engine: Engine
+    prefer_published_model: bool
+    model_folder: Path | None
+    pause_ms: int
+    padding_ms: int
+    threads: int
+
+
+def setting_names() -> tuple[str, ...]:
+    """Return the names of all settings."""
+    return tuple(field.name for field in fields(Settings))
+
+
+def read_settings(
+    *,
+    overrides: Mapping[str, Any] | None = None,
+    environment: Mapping[str, str] | None = None,
+) -> Settings:
+    """Return the settings that hold now.
+
+    Args:
+        overrides: what the command line says; None values are passed over.
+        environment: the variables to look at; those of the process by default.
+
+    Raises:
+        SettingsError: a file or a variable holds a wrong key or value; the sentence names it.
+    """
+    environment = os.environ if environment is None else environment
+    shipped = resources.files("voicelog").joinpath("default_settings.toml")
+    values = tomllib.loads(shipped.read_text(encoding="utf-8"))
+    user_file = find_user_file(environment)
+    if user_file is not None:
+        values |= _check_values(_read_file(user_file), origin=str(user_file))
+    values |= _read_variables(environment)
+    given = {key: value for key, value in (overrides or {}).items() if value is not None}
+    values |= _check_values(given, origin="the command line")
+    return _freeze(_Form.model_validate(values))
+
+
+def find_user_file(environment: Mapping[str, str]) -> Path | None:
+    """Return the user's settings file, or None where there is none.
+
+    Raises:
+        SettingsError: VOICELOG_SETTINGS names a file that is not there.
+    """
+    if named := environment.get("VOICELOG_SETTINGS"):
+        if not Path(named).is_file():
+            raise SettingsError(
+                f"VOICELOG_SETTINGS names {named}, which is not a file; "
+                "correct the variable or remove it."
+            )
+        return Path(named)
+    home = environment.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
+    usual = Path(home) / "voicelog" / "settings.toml"
+    return usual if usual.is_file() else None
+
+
+def _check_pattern(text: str) -> str:
+    try:
+        re.compile(text)
+    except re.error as failure:
+        raise ValueError(f"{text!r} is not a regular expression ({failure})") from failure
+    return text
+
+
+class _Form(BaseModel):
+    """The door where outsiders write."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    repository: str = ""
+    handler: str = ""
+    accession_patterns: list[Annotated[str, AfterValidator(_check_pattern)]] = []
+    known_accessions: list[str] = []
+    default_unit: Unit = "inch"
+    default_century: int = Field(default=1900, ge=1000, le=2900, multiple_of=100)
+    day_first: bool = False
+    first_page: int = Field(default=1, ge=1)
+    spelling: Spelling = "british"
+    vocabulary_files: list[str] = []
+    engine: Engine = "auto"
+    prefer_published_model: bool = False
+    model_folder: str = ""
+    pause_ms: int = Field(default=700, ge=200, le=5000)
+    padding_ms: int = Field(default=350, ge=0, le=2000)
+    threads: int = Field(default=0, ge=0, le=256)
+
+
+def _freeze(form: _Form) -> Settings:
+    return Settings(
+        repository=form.repository,
+        handler=form.handler,
+        accession_patterns=tuple(form.accession_patterns),
+        known_accessions=tuple(form.known_accessions),
+        default_unit=form.default_unit,
+        default_century=form.default_century,
+        day_first=form.day_first,
+        first_page=form.first_page,
+        spelling=form.spelling,
+        vocabulary_files=tuple(Path(file).expanduser() for file in form.vocabulary_files),
+        engine=form.engine,
+        prefer_published_model=form.prefer_published_model,
+        model_folder=Path(form.model_folder).expanduser() if form.model_folder else None,
+        pause_ms=form.pause_ms,
+        padding_ms=form.padding_ms,
+        threads=form.threads,
+    )
+
+
+def _read_file(path: Path) -> dict[str, Any]:
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as failure:
+        raise SettingsError(
+            f"The settings file {path} can't be read ({failure.strerror}); check its rights."
+        ) from failure
+    except UnicodeDecodeError as failure:
+        raise SettingsError(
+            f"The settings file {path} is not UTF-8 text; save it as UTF-8."
+        ) from failure
+    except tomllib.TOMLDecodeError as failure:
+        raise SettingsError(
+            f"The settings file {path} is not valid TOML: {failure}; correct that line."
+        ) from failure
+    # A path in the file is meant from where the file lies, not from wherever one works.
+    if isinstance(files := values.get("vocabulary_files"), list):
+        values["vocabulary_files"] = [_from_folder(file, path.parent) for file in files]
+    if values.get("model_folder"):
+        values["model_folder"] = _from_folder(values["model_folder"], path.parent)
+    return values
+
+
+def _from_folder(file: Any, folder: Path) -> Any:
+    return str(folder / Path(file).expanduser()) if isinstance(file, str) else file
+
+
+def _read_variables(environment: Mapping[str, str]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for variable, text in environment.items():
+        if not variable.startswith(_VARIABLE_PREFIX) or variable in _OTHER_VARIABLES:
+            continue
+        key = variable.removeprefix(_VARIABLE_PREFIX).lower()
+        found |= _check_values({key: _parse_variable(key, text)}, origin=f"the variable {variable}")
+    return found
+
+
+def _parse_variable(key: str, text: str) -> Any:
+    """Read a variable as the setting needs it: words stay words, the rest is as in TOML."""
+    form = _Form.model_fields.get(key)
+    default = None if form is None else form.default
+    if isinstance(default, list) and not text.lstrip().startswith("["):
+        return [text] if text else []
+    if isinstance(default, bool | int | list):
+        try:
+            return tomllib.loads(f"value = {text}")["value"]
+        except tomllib.TOMLDecodeError:
+            return text
+    return text
+
+
+def _check_values(values: Mapping[str, Any], *, origin: str) -> dict[str, Any]:
+    try:
+        _Form.model_validate(dict(values))
+    except ValidationError as failure:
+        raise SettingsError(_explain(failure, origin=origin)) from failure
+    return dict(values)
+
+
+def _explain(failure: ValidationError, *, origin: str) -> str:
+    first = failure.errors()[0]
+    key = str(first["loc"][0])
+    if first["type"] == "extra_forbidden":
+        near = difflib.get_close_matches(key, setting_names(), n=1)
+        hint = f"did you mean {near[0]!r}?" if near else "see the list of settings in README.md."
+        return f"In {origin}, {key!r} is not a setting; {hint}"
+    what = first["msg"].removeprefix("Value error, ")
+    what = what.removeprefix("Input should be ").removeprefix("a valid ")
+    default = _Form.model_fields[key].default
+    verb = "" if first["type"] == "value_error" else "should be "
+    return (
+        f"In {origin}, {key} = {first['input']!r}: {verb}{what}; "
+        f"correct it, or leave it out to get {default!r}."
+    )

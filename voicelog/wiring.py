@@ -1,0 +1,88 @@
+"""Builds every object from the settings, once: the only place that knows all layers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from voicelog import __version__
+from voicelog.extraction.logbook import Logbook
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.reader import Reader
+from voicelog.session.scribe import Scribe
+from voicelog.settings import Settings
+from voicelog.store.writing import WritableLog
+from voicelog.vocabulary import Vocabulary, load_vocabulary
+
+MADE_BY = f"voicelog {__version__}"
+
+_KEPT_WITH_THE_LOG = ("default_unit", "default_century", "day_first", "first_page")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """A log open for writing, and the scribe who writes in it.
+
+    Attributes:
+        log: the log.
+        scribe: takes notes down in it.
+        vocabulary: the terms it is read with.
+        read_anew: how many earlier entries came out differently than they were stored.
+        kept: sentences about settings that differ from those the log was begun with.
+    """
+
+    log: WritableLog
+    scribe: Scribe
+    vocabulary: Vocabulary
+    read_anew: int
+    kept: tuple[str, ...]
+
+
+@contextmanager
+def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
+    """Open a log for writing, beginning it where needed, and catch up with its notes.
+
+    Raises:
+        UsageError: the folder holds something else.
+        StoreError: the log can't be written, or another process writes to it.
+        VocabularyError: a term file is wrong.
+    """
+    vocabulary = make_vocabulary(settings)
+    wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
+    with WritableLog.open_to_write(folder, made_by=MADE_BY, facts={"reading": wanted}) as log:
+        kept = log.facts()["reading"]
+        logbook = Logbook(Reader(vocabulary, make_reading_options(settings, kept)))
+        scribe = Scribe(log, logbook)
+        read_anew = scribe.catch_up(reason=f"read again by {MADE_BY}")
+        yield Bench(
+            log=log,
+            scribe=scribe,
+            vocabulary=vocabulary,
+            read_anew=read_anew,
+            kept=tuple(
+                f"This log was begun with {name} = {kept[name]!r} and keeps it; "
+                f"{wanted[name]!r} holds for logs begun from now on."
+                for name in _KEPT_WITH_THE_LOG
+                if kept[name] != wanted[name]
+            ),
+        )
+
+
+def make_vocabulary(settings: Settings) -> Vocabulary:
+    """Return voicelog's vocabulary together with the repository's own."""
+    return load_vocabulary(*settings.vocabulary_files)
+
+
+def make_reading_options(settings: Settings, kept: Mapping[str, Any]) -> ReadingOptions:
+    """Return how notes are read: as the log was begun, else as the settings say."""
+    return ReadingOptions(
+        default_unit=kept["default_unit"],
+        default_century=kept["default_century"],
+        day_first=kept["day_first"],
+        first_page=kept["first_page"],
+        accession_patterns=settings.accession_patterns,
+        known_accessions=settings.known_accessions,
+    )
