@@ -157,9 +157,7 @@ RECORD_FIELDS: tuple[str, ...] = (
 """The keys of an entry record, in the order in which they are written everywhere."""
 
 
-def format_entry_record(
-    entry: Entry, *, number: int, provenance: bool = False
-) -> dict[str, Any]:
+def format_entry_record(entry: Entry, *, number: int, provenance: bool = False) -> dict[str, Any]:
     """Return the entry as the JSON-ready record of the interface contract.
 
     Args:
@@ -171,9 +169,7 @@ def format_entry_record(
     for name in RECORD_FIELDS[2:]:
         record[name] = _format_value(getattr(entry, name))
     if provenance:
-        record["sources"] = {
-            name: _format_origin(origin) for name, origin in entry.sources.items()
-        }
+        record["sources"] = {name: _format_origin(origin) for name, origin in entry.sources.items()}
     return record
 
 

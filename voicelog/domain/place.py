@@ -127,6 +127,22 @@ def next_page(place: Place | None) -> Place:
     return next_leaf(place)
 
 
+def previous_leaf(place: Place | None) -> Place:
+    """Return the recto of the leaf before; before leaf 1 there is the inside front cover."""
+    number = place.number if place is not None else None
+    if number is None or number <= 1:
+        return Place(leaf=INSIDE_FRONT_COVER)
+    return Place(leaf=str(number - 1), side=Side.RECTO)
+
+
+def previous_page(place: Place | None) -> Place:
+    """Return the page before: verso to recto, recto to the verso of the leaf before."""
+    if place is not None and place.side is Side.VERSO:
+        return Place(leaf=place.leaf, side=Side.RECTO)
+    before = previous_leaf(place)
+    return Place(leaf=before.leaf, side=Side.VERSO) if before.has_sides else before
+
+
 def facing_page(place: Place) -> Place | None:
     """Return the side that faces this one in the opened volume, or None.
 

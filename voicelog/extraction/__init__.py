@@ -1,0 +1,1 @@
+"""Words in, entries out: the reader and the logbook."""

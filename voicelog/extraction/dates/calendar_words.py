@@ -1,0 +1,19 @@
+"""Names of months and seasons, and the words around dates."""
+
+from __future__ import annotations
+
+MONTHS = {
+    "january": 1, "february": 2, "march": 3, "april": 4, "may": 5, "june": 6, "july": 7,
+    "august": 8, "september": 9, "october": 10, "november": 11, "december": 12,
+    "jan": 1, "feb": 2, "mar": 3, "apr": 4, "jun": 6, "jul": 7, "aug": 8, "sep": 9, "sept": 9,
+    "oct": 10, "nov": 11, "dec": 12,
+}  # fmt: skip
+# EDTF level 1: seasons are months 21 to 24.
+SEASONS = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
+DECADES = {
+    "tens": 1, "twenties": 2, "thirties": 3, "forties": 4, "fifties": 5, "sixties": 6,
+    "seventies": 7, "eighties": 8, "nineties": 9,
+}  # fmt: skip
+APPROXIMATE = frozenset({"circa", "about", "around", "approximately", "approx", "roughly"})
+UNCERTAIN = frozenset({"possibly", "maybe", "perhaps", "probably", "presumably"})
+PARTS_OF_PERIOD = frozenset({"early", "late", "mid", "middle"})

@@ -1,0 +1,1 @@
+"""The words around the terms, as data: cues, commands, fillers, sound-alikes."""

@@ -1,0 +1,180 @@
+"""The logbook: takes notes one after the other and keeps the entries.
+
+Same notes, same entries, same ids: entry ids are made from the note's uid, and nothing
+but the notes and the reading options goes in. "Strike that" puts back what the latest
+note changed, place and numbering included.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, replace
+
+from voicelog.domain.context import Context
+from voicelog.domain.entry import Entry, Status
+from voicelog.domain.note import Note
+from voicelog.domain.statement import GiveOrder, Order, Statement
+from voicelog.extraction.logbook.application import Application
+from voicelog.extraction.logbook.captions import continue_caption
+from voicelog.extraction.logbook.finishing import cautions_of, finish
+from voicelog.extraction.logbook.register import Register
+from voicelog.extraction.reader import Reader, Surroundings
+from voicelog.extraction.statements.interpreter import Scene
+
+STRIKES_REMEMBERED = 100
+"""How many notes back "strike that", said again and again, can reach."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    note: int
+    context: Context
+    before: dict[str, Entry | None]
+
+
+class Logbook:
+    """The entries that a sequence of notes gives, and the context they have led to."""
+
+    def __init__(self, reader: Reader) -> None:
+        self._reader = reader
+        self._register = Register()
+        self._context = Context()
+        self._journal: deque[_Frame] = deque(maxlen=STRIKES_REMEMBERED)
+        self._struck: set[int] = set()
+        self._by_note: dict[int, dict[str, None]] = {}
+        self._caution_owner: dict[tuple[str | None, str | None, str], str] = {}
+
+    @property
+    def context(self) -> Context:
+        """Where the handler is now."""
+        return self._context
+
+    @property
+    def struck(self) -> frozenset[int]:
+        """Numbers of the notes that were struck."""
+        return frozenset(self._struck)
+
+    def entries_of(self, note: int) -> tuple[str, ...]:
+        """Return the ids of the entries that a note created or changed."""
+        return tuple(self._by_note.get(note, ()))
+
+    def take(self, note: Note) -> tuple[Entry, ...]:
+        """Read a note and apply it.
+
+        Returns:
+            The entries that the note created or changed, in their new form; voided ones
+            are among them.
+        """
+        reading = self._reader.read(note, self._surroundings())
+        touched: dict[str, None] = {}
+        work = self._begin(note)
+        if reading.begins_freely and continue_caption(work, note):
+            self._end(work, touched)
+            return self._results(note, touched)
+        for statement in reading.statements:
+            if self._is_ignored(work.context, statement):
+                continue
+            if isinstance(statement, GiveOrder) and statement.order is Order.STRIKE:
+                self._end(work, touched)
+                touched.update(dict.fromkeys(self._strike()))
+                work = self._begin(note)
+                continue
+            work.apply(statement)
+        self._end(work, touched)
+        return self._results(note, touched)
+
+    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
+        """Return the whole log in display order."""
+        return tuple(
+            entry
+            for entry in self._register.in_order()
+            if include_void or entry.status is not Status.VOID
+        )
+
+    def _surroundings(self) -> Surroundings:
+        context = self._context
+        names = tuple(
+            entry.volume_name
+            for entry in self._register.volume_entries(context.accession)
+            if entry.volume_name
+        )
+        key = (context.accession, self._volume_label(), context.leaf, context.side)
+        return Surroundings(
+            scene=Scene(
+                has_leaf=context.leaf is not None, has_items=bool(self._register.items_of(key))
+            ),
+            volume_names=names,
+        )
+
+    def _volume_label(self) -> str | None:
+        volume = self._register.find(self._context.volume)
+        return volume.volume if volume else None
+
+    def _begin(self, note: Note) -> Application:
+        return Application(self._register, self._context, note, len(self.entries_of(note.number)))
+
+    def _end(self, work: Application, touched: dict[str, None]) -> None:
+        before = self._context
+        self._context = work.finish()
+        if work.before or _without_pause(self._context) != _without_pause(before):
+            self._journal.append(
+                _Frame(note=work.note.number, context=before, before=dict(work.before))
+            )
+        touched.update(dict.fromkeys(work.before))
+        self._by_note.setdefault(work.note.number, {}).update(dict.fromkeys(work.before))
+
+    def _strike(self) -> tuple[str, ...]:
+        """Put back what the latest note not yet struck has changed."""
+        if not self._journal:
+            return ()
+        frame = self._journal.pop()
+        self._struck.add(frame.note)
+        while self._journal and self._journal[-1].note == frame.note:
+            earlier = self._journal.pop()
+            frame = _Frame(earlier.note, earlier.context, {**frame.before, **earlier.before})
+        for entry_id, entry in frame.before.items():
+            if entry is None:
+                created = self._register.get(entry_id)
+                self._register.put(replace(created, status=Status.VOID))
+            else:
+                self._register.put(entry)
+        self._context = replace(frame.context, is_paused=self._context.is_paused)
+        return tuple(frame.before)
+
+    @staticmethod
+    def _is_ignored(context: Context, statement: Statement) -> bool:
+        if not context.is_paused:
+            return False
+        return not (isinstance(statement, GiveOrder) and statement.order is Order.RESUME)
+
+    def _results(self, note: Note, touched: dict[str, None]) -> tuple[Entry, ...]:
+        del note
+        results: list[Entry] = []
+        for entry_id in touched:
+            entry = self._register.get(entry_id)
+            finished = finish(entry, self._reader.vocabulary, self._claim_cautions(entry))
+            if finished != entry:
+                self._register.put(finished)
+            results.append(finished)
+        return tuple(results)
+
+    def _claim_cautions(self, entry: Entry) -> tuple[str, ...]:
+        """Return the cautions shown on this entry: each once in a volume."""
+        shown: list[str] = []
+        wanted = () if entry.status is Status.VOID else cautions_of(entry, self._reader.vocabulary)
+        for caution in wanted:
+            key = (entry.accession, entry.volume, caution)
+            owner = self._register.find(self._caution_owner.get(key))
+            if (
+                owner is None
+                or owner.id == entry.id
+                or owner.status is Status.VOID
+                or caution not in cautions_of(owner, self._reader.vocabulary)
+            ):
+                self._caution_owner[key] = entry.id
+                shown.append(caution)
+        return tuple(shown)
+
+
+def _without_pause(context: Context) -> Context:
+    return replace(context, is_paused=False, open_caption=None, together=())

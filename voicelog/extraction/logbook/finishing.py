@@ -1,0 +1,104 @@
+"""What follows from an entry's values: cautions, access, status and confidence."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from voicelog.domain.entry import Access, Doubt, Entry, Status
+from voicelog.domain.note import Span
+from voicelog.vocabulary import TermField, Vocabulary
+
+UNCLEAR_BELOW = 0.35
+"""Recogniser confidence under which a word makes its value doubtful; not yet calibrated."""
+_DOUBT_FACTOR = 0.6
+# Bases in use: cellulose nitrate until about 1951 (Image Permanence Institute, A-D strips).
+LAST_NITRATE_YEAR = 1951
+_FILM_TERMS = frozenset({"negative", "slide"})
+_GREEN = re.compile(r"\b(?:green pigment|bright green|emerald green)\b", re.IGNORECASE)
+_MEDICAL = re.compile(
+    r"\b(?:medical|prescription|hospital record|vaccination|x-?ray|diagnosis)\b", re.IGNORECASE
+)
+_YEAR = re.compile(r"\d{4}")
+_CAUTION_FIELDS = (
+    (TermField.ITEM_TYPE, "item_type"),
+    (TermField.ATTACHMENT, "attachment"),
+    (TermField.CONDITION, "condition"),
+)
+
+
+def cautions_of(entry: Entry, vocabulary: Vocabulary) -> tuple[str, ...]:
+    """Return the ids of all cautions that an entry's values call for."""
+    called: dict[str, None] = {}
+    for field, name in _CAUTION_FIELDS:
+        for term in getattr(entry, name):
+            concept = vocabulary.find(field, term)
+            if concept is not None:
+                called.update(dict.fromkeys(concept.cautions))
+    if "nitrate-film" in called and not _may_be_nitrate(entry):
+        del called["nitrate-film"]
+    said = " ".join(filter(None, (entry.remark, entry.caption)))
+    if set(entry.item_type) & _FILM_TERMS and "polyester" in said.lower():
+        called.pop("acetate-film", None)
+        called.pop("nitrate-film", None)
+    if entry.support and _GREEN.search(said) or _GREEN.search(entry.remark or ""):
+        called["arsenic-pigment"] = None
+    if _MEDICAL.search(said):
+        called["privacy-report"] = None
+    return tuple(called)
+
+
+def _may_be_nitrate(entry: Entry) -> bool:
+    """Film of about 1951 or earlier, or undated."""
+    if entry.date is None:
+        return True
+    years = _YEAR.findall(entry.date.replace("X", "0"))
+    return not years or min(int(year) for year in years) <= LAST_NITRATE_YEAR
+
+
+def finish(entry: Entry, vocabulary: Vocabulary, shown_cautions: tuple[str, ...]) -> Entry:
+    """Return the entry with status, confidence, cautions and access worked out.
+
+    Args:
+        entry: the entry with its values and doubts.
+        vocabulary: knows which cautions restrict access.
+        shown_cautions: those of its cautions that are shown on this entry, each being
+            shown once in a volume.
+    """
+    if entry.status in {Status.VOID, Status.CONFIRMED}:
+        return entry
+    restricted = any(
+        vocabulary.cautions[one].restricts_access for one in cautions_of(entry, vocabulary)
+    )
+    doubts = _with_unclear_words(entry)
+    return replace(
+        entry,
+        doubts=doubts,
+        cautions=shown_cautions,
+        access=Access.RESTRICTED if restricted else Access.OPEN,
+        status=Status.QUERIED if doubts else Status.HEARD,
+        confidence=_confidence(entry, doubts),
+    )
+
+
+def _with_unclear_words(entry: Entry) -> tuple[Doubt, ...]:
+    doubts = [doubt for doubt in entry.doubts if not doubt.message.startswith("heard unclearly")]
+    for field, origin in entry.sources.items():
+        if not isinstance(origin, tuple):
+            continue
+        for span in origin:
+            if span.confidence is not None and span.confidence < UNCLEAR_BELOW:
+                doubts.append(Doubt(message=f"heard unclearly: {span.text!r}", field=field))
+    return tuple(dict.fromkeys(doubts))
+
+
+def _confidence(entry: Entry, doubts: tuple[Doubt, ...]) -> float:
+    heard = [
+        span.confidence
+        for origin in entry.sources.values()
+        if isinstance(origin, tuple)
+        for span in origin
+        if isinstance(span, Span) and span.confidence is not None
+    ]
+    confidence = min(heard, default=1.0) * _DOUBT_FACTOR ** len(doubts)
+    return round(confidence, 3)

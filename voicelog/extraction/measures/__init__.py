@@ -1,0 +1,1 @@
+"""Spoken and written sizes, in millimetres."""

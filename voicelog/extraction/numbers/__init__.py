@@ -1,0 +1,1 @@
+"""Spoken and written numbers, in every form that handlers and recognisers use."""

@@ -1,0 +1,1 @@
+"""From a note's text to the marks on it: a spaCy pipeline of our own components."""

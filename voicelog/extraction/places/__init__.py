@@ -1,0 +1,1 @@
+"""How people name places in a volume."""

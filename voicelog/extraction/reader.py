@@ -1,0 +1,117 @@
+"""The reader: one note in, its statements out.
+
+The reader knows the language and the vocabulary and nothing of the log; what it must know
+of the running context it is told (:class:`Surroundings`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from voicelog.domain.note import Note
+from voicelog.domain.statement import GiveOrder, Order, Statement
+from voicelog.extraction.language.phrases import load_language
+from voicelog.extraction.marks import Mark, MarkKind
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make_pipeline
+from voicelog.extraction.sound_alikes import SoundAlikeRepair
+from voicelog.extraction.statements.interpreter import Interpreter, Scene
+from voicelog.extraction.statements.shaping import (
+    SILENT,
+    is_cue,
+    mark_negations,
+    mend_repairs,
+    strike_inside,
+    take_verbatim,
+)
+from voicelog.extraction.statements.wording import Wording
+from voicelog.extraction.tokens import Token, tokenize
+from voicelog.vocabulary import Vocabulary
+
+LONGEST_NOTE = 4000
+"""Characters; nobody says more between two pauses, so what is longer is not a note."""
+
+_FREE_KINDS = frozenset({MarkKind.DATE, MarkKind.NUMBER, MarkKind.ORDINAL, MarkKind.ASIDE})
+_FREE_CUES = frozenset({"position", "degrees", "damage_places", "enclosed_in", "volume_words"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What the reader is told of the running context.
+
+    Attributes:
+        scene: whether a leaf was reached and whether its side has items.
+        volume_names: the donor's names already used in this accession.
+    """
+
+    scene: Scene
+    volume_names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What one note says.
+
+    Attributes:
+        statements: in the order said.
+        begins_freely: whether it begins with words that name nothing, as the second half
+            of a caption does.
+    """
+
+    statements: tuple[Statement, ...]
+    begins_freely: bool
+
+
+class Reader:
+    """Reads notes; holds the pipeline, which takes a moment to build."""
+
+    def __init__(self, vocabulary: Vocabulary, options: ReadingOptions) -> None:
+        self.vocabulary = vocabulary
+        self.options = options
+        language = load_language()
+        self._words = language.words
+        self._nlp = make_pipeline(vocabulary, language, options)
+        term_words = {
+            token.norm
+            for concept in vocabulary.concepts
+            for form in concept.forms()
+            for token in tokenize(form)
+        }
+        self._repair = SoundAlikeRepair(language.sound_alikes, term_words.__contains__)
+
+    def read(self, note: Note, surroundings: Surroundings) -> Reading:
+        """Return the statements of a note."""
+        tokens = self._repair.apply(tokenize(note.text[:LONGEST_NOTE]))
+        if not tokens:
+            return Reading(statements=(), begins_freely=False)
+        names = tuple(_name_norms(name) for name in surroundings.volume_names)
+        doc = make_doc(self._nlp, tokens, names)
+        found: list[Mark] = self._nlp(doc).user_data[MARKS]
+        marks, start, strikes = strike_inside(take_verbatim(found, tokens))
+        marks = mark_negations(mend_repairs(marks, tokens), tokens)
+        wording = Wording(note, tokens)
+        interpreter = Interpreter(tokens, wording, self._words, surroundings.scene)
+        statements: list[Statement] = [GiveOrder(order=Order.STRIKE)] * strikes
+        statements += interpreter.interpret(marks, start)
+        return Reading(
+            statements=tuple(statements),
+            begins_freely=not strikes and start == 0 and _begins_freely(marks, tokens),
+        )
+
+
+def _name_norms(name: str) -> tuple[str, ...]:
+    norms = tuple(token.norm for token in tokenize(name))
+    return norms[1:] if norms[:1] == ("the",) else norms
+
+
+def _begins_freely(marks: list[Mark], tokens: tuple[Token, ...]) -> bool:
+    first = next((at for at, token in enumerate(tokens) if token.is_word), 0)
+    opening = [mark for mark in marks if not is_cue(mark, *SILENT)]
+    if not opening:
+        return True
+    mark = opening[0]
+    stands_first = mark.first <= first + 1
+    is_free = mark.kind in _FREE_KINDS or (
+        mark.kind is MarkKind.CUE and mark.value in _FREE_CUES
+    )
+    return not stands_first or is_free

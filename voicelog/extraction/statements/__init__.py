@@ -1,0 +1,1 @@
+"""From the marks on a note to statements."""
