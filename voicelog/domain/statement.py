@@ -75,11 +75,20 @@ class NameAccession(Statement):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NameVolume(Statement):
-    """The volume from here on, by number, by the donor's name, or by both."""
+    """The volume from here on, by number, by the donor's name, or by both.
+
+    Attributes:
+        number: the number said, or None.
+        name: the donor's name said, or None.
+        is_next: whether the volume after the present one is meant.
+        names_current: whether the name is given to the present volume ("they call it ...").
+        corrects: whether it restates the volume of the latest entry.
+    """
 
     number: str | None = None
     name: str | None = None
     is_next: bool = False
+    names_current: bool = False
     corrects: bool = False
 
 

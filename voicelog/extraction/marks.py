@@ -26,6 +26,7 @@ class MarkKind(StrEnum):
     LEAVES = "leaves"
     CUE = "cue"
     ASIDE = "aside"
+    STRUCK = "struck"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,7 +111,5 @@ def _begins_freely(marks: list[Mark], tokens: tuple[Token, ...]) -> bool:
         return True
     mark = opening[0]
     stands_first = mark.first <= first + 1
-    is_free = mark.kind in _FREE_KINDS or (
-        mark.kind is MarkKind.CUE and mark.value in _FREE_CUES
-    )
+    is_free = mark.kind in _FREE_KINDS or (mark.kind is MarkKind.CUE and mark.value in _FREE_CUES)
     return not stands_first or is_free

@@ -95,7 +95,5 @@ def _rewrite(heard: tuple[Token, ...], meant: tuple[str, ...]) -> list[Token]:
         source = heard[min(position, len(heard) - 1)]
         last = heard[-1].last if position == len(meant) - 1 else source.last
         text_end = heard[-1] if position == len(meant) - 1 else source
-        rewritten.append(
-            replace(source, norm=word, text=text_end.text, last=last, repaired=True)
-        )
+        rewritten.append(replace(source, norm=word, text=text_end.text, last=last, repaired=True))
     return rewritten

@@ -186,7 +186,7 @@ def _read_point(tokens: Sequence[Token], start: int, options: ReadingOptions) ->
             aside.append((index, index + 1))
             if _word(tokens, index + 1) == "-":
                 index += 1
-        elif word not in _SKIPPABLE:
+        elif word not in _SKIPPABLE and not (word == "," and (approximate or uncertain)):
             break
         index += 1
     plain = _read_plain(tokens, index, options) if index < len(tokens) else None

@@ -44,7 +44,9 @@ def load_language() -> Language:
     folder = resources.files("voicelog.extraction.language")
     sections = tomllib.loads((folder / "cues.toml").read_text(encoding="utf-8"))
     words = sections.pop("words")
-    cues = {name: tuple(wordings) for lists in sections.values() for name, wordings in lists.items()}
+    cues = {
+        name: tuple(wordings) for lists in sections.values() for name, wordings in lists.items()
+    }
     repairs = tomllib.loads((folder / "sound_alikes.toml").read_text(encoding="utf-8"))["repair"]
     sound_alikes = [
         SoundAlike(

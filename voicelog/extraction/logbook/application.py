@@ -187,7 +187,9 @@ class Application:
 
     # Items -----------------------------------------------------------------------------
 
-    def open_item(self, item_type: tuple[str, ...], quantity: int, spans: tuple[Span, ...]) -> Entry:
+    def open_item(
+        self, item_type: tuple[str, ...], quantity: int, spans: tuple[Span, ...]
+    ) -> Entry:
         """Open an item on the present side and return it."""
         items = self.register.items_of(self.side_key())
         entry = self.make_entry(

@@ -82,9 +82,7 @@ def say_blank(work: Application, said: SayBlank) -> None:
     _blank(work, leaf, None if said.both_sides else here.side, said.spans)
 
 
-def _blank(
-    work: Application, leaf: str, side: Side | None, spans: tuple[Span, ...]
-) -> None:
+def _blank(work: Application, leaf: str, side: Side | None, spans: tuple[Span, ...]) -> None:
     entry = work.leaf_entry(leaf, side)
     entry = work.change(entry, spans, blank=True)
     accession, volume, _, _ = work.side_key()

@@ -39,6 +39,9 @@ def name_volume(work: Application, said: NameVolume) -> None:
     if said.is_next:
         number = _next_number(work)
     found = _find(work, number=number, name=said.name)
+    current = work.register.find(work.context.volume)
+    if said.names_current and found is None and current and current.volume_name is None:
+        found = current
     if found is not None and found.id == work.context.volume:
         _tie(work, found, number=number, name=said.name, said=said)
         work.context = replace(work.context, latest=found.id)

@@ -119,9 +119,7 @@ class Phrases:
             # "black card stock" is card stock; only paper is coloured paper.
             end = index + 1
             found = FoundTerm(concepts=(self._coloured_paper,), aside=(first, index))
-            marks.append(
-                Mark(kind=MarkKind.TERM, first=first, end=end, value=found, weight=0.99)
-            )
+            marks.append(Mark(kind=MarkKind.TERM, first=first, end=end, value=found, weight=0.99))
         return marks
 
 
@@ -134,9 +132,7 @@ def _term_marks(terms: Sequence[TermSpan]) -> list[Mark]:
         weight = max(_FIELD_WEIGHTS.get(concept.field, 1.0) for concept in concepts)
         if weight:
             found = FoundTerm(concepts=tuple(concepts))
-            marks.append(
-                Mark(kind=MarkKind.TERM, first=first, end=end, value=found, weight=weight)
-            )
+            marks.append(Mark(kind=MarkKind.TERM, first=first, end=end, value=found, weight=weight))
     return marks
 
 

@@ -37,6 +37,7 @@ class VolumeReading:
     number: str | None = None
     name: str | None = None
     is_next: bool = False
+    names_current: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +113,8 @@ class ValueGrammars:
         if tokens[index].norm == "a":
             return
         number = read_whole_number(tokens, index)
-        if number is not None:
+        # "oh" alone is a sigh, not a zero.
+        if number is not None and not (tokens[index].norm == "oh" and len(number.digits) == 1):
             after = number.end
             if after < len(tokens) and tokens[after].norm in {"leaves", "leafs", "pages", "leaf"}:
                 is_count = tokens[after].norm != "leaf" and number.value > 0
@@ -127,9 +129,7 @@ class ValueGrammars:
                         value=count,
                         weight=1.1,
                     )
-            yield Mark(
-                kind=MarkKind.NUMBER, first=index, end=after, value=number.value, weight=0.7
-            )
+            yield Mark(kind=MarkKind.NUMBER, first=index, end=after, value=number.value, weight=0.7)
             atom = read_atom(tokens, index)
             if atom and atom.end < after:
                 yield Mark(
@@ -196,7 +196,9 @@ class ValueGrammars:
                 yield Mark(kind=MarkKind.ASIDE, first=cue.first, end=number.end, weight=1.2)
 
     def _find_accession(self, tokens: Sequence[Token], cue: CueSpan) -> Iterator[Mark]:
-        index = _skip(tokens, cue.end, {"number", "is", "no", ".", ",", ":", "um", "uh", "the", "#"})
+        index = _skip(
+            tokens, cue.end, {"number", "is", "no", ".", ",", ":", "um", "uh", "the", "#"}
+        )
         if index >= len(tokens):
             return
         reference = read_reference(tokens, index)
@@ -285,7 +287,12 @@ def _find_volume(tokens: Sequence[Token], cue: CueSpan) -> Iterator[Mark]:
         kind=MarkKind.VOLUME,
         first=first,
         end=end,
-        value=VolumeReading(number=number, name=name, is_next=is_next and name is None),
+        value=VolumeReading(
+            number=number,
+            name=name,
+            is_next=is_next and name is None,
+            names_current=cue.name == "name",
+        ),
         weight=1.2,
     )
     if name is not None and number is not None:

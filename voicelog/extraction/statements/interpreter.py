@@ -123,7 +123,8 @@ class Interpreter:
             MarkKind.LEAVES: self._take_leaves,
             MarkKind.ASIDE: self._take_aside,
             MarkKind.ORDINAL: self._take_ordinal,
-            MarkKind.NUMBER: self._take_number,
+            MarkKind.NUMBER: lambda _, __: False,
+            MarkKind.STRUCK: lambda _, __: True,
         }
 
     def interpret(self, marks: Sequence[Mark], start: int) -> list[Statement]:
@@ -147,8 +148,11 @@ class Interpreter:
             if self._paused and not is_cue(mark, "resume"):
                 self._leftovers.claim(mark.first, mark.end)
                 continue
-            before = len(self._out)
             self._leftovers.reach(mark.first)
+            if self._leads_into_item(index):
+                # It waits for the item; see _take_leads.
+                continue
+            before = len(self._out)
             if self._handlers[mark.kind](index, mark):
                 self._settle(before, mark)
             else:
@@ -278,9 +282,7 @@ class Interpreter:
 
     def _keep(self, first: int, end: int, *, target: Target | None = None) -> None:
         span = self._wording.span(first, end)
-        self._out.append(
-            KeepWords(text=span.text, target=target or self._target, spans=(span,))
-        )
+        self._out.append(KeepWords(text=span.text, target=target or self._target, spans=(span,)))
         self._leftovers.claim(first, end)
 
     # Items -----------------------------------------------------------------------------
@@ -310,9 +312,7 @@ class Interpreter:
             self._continues and determiner is None and quantity is None
         ):
             is_all = self._target.subject is Subject.ALL
-            self._target = Target(
-                subject=Subject.ALL if is_all else Subject.ITEM, item_type=term
-            )
+            self._target = Target(subject=Subject.ALL if is_all else Subject.ITEM, item_type=term)
             self._out.append(PointAt(target=self._target, spans=self._item_spans(mark)))
             self._take_leads(lead)
             return True
@@ -349,11 +349,6 @@ class Interpreter:
             if mark.kind is not MarkKind.NUMBER:
                 self._handlers[mark.kind](at, mark)
 
-    def _take_number(self, index: int, mark: Mark) -> bool:
-        if self._leads_into_item(index):
-            return True
-        return False
-
     def _leads_into_item(self, index: int) -> bool:
         """Whether this mark is among the adjectives in front of an item type."""
         for at in range(index + 1, min(index + 7, len(self._marks))):
@@ -365,14 +360,14 @@ class Interpreter:
     def _take_ordinal(self, index: int, mark: Mark) -> bool:
         following = self._marks[index + 1] if index + 1 < len(self._marks) else None
         word = self._tokens[mark.end].norm if mark.end < len(self._tokens) else ""
-        if following is not None and following.first == mark.end and has_field(
-            following, TermField.ITEM_TYPE
+        if (
+            following is not None
+            and following.first == mark.end
+            and has_field(following, TermField.ITEM_TYPE)
         ):
             concept = choose_concept(following.value, in_volume=False, after_volume_word=False)
             assert concept is not None  # noqa: S101 - has_field has just said so
-            self._target = Target(
-                subject=Subject.ITEM, item_type=concept.term, ordinal=mark.value
-            )
+            self._target = Target(subject=Subject.ITEM, item_type=concept.term, ordinal=mark.value)
             self._claimed_leads.add(index + 1)
             self._leftovers.claim(mark.first, following.end)
             return True
@@ -434,15 +429,22 @@ class Interpreter:
                 token.norm in {"at", "in", "on", "along", "near", "across", "to", "by"}
                 for token in self._tokens[before.end : mark.end]
             )
-            return has_preposition or norms[-1] in {"corner", "side"} or _is_local(before)
+            has_pause = any(not token.is_word for token in self._tokens[before.end : mark.first])
+            return has_preposition or (
+                not has_pause and (norms[-1] in {"corner", "side"} or _is_local(before))
+            )
         following = self._marks[index + 1] if index + 1 < len(self._marks) else None
         return (
             following is not None
             and following.first == mark.end
             and has_field(following, TermField.CONDITION)
             and (norms[-1] in {"corner", "side"} or _is_local(following))
-            and not (before is not None and has_field(before, TermField.ITEM_TYPE)
-                     and before.end == mark.first and norms[-1] not in {"corner", "side"})
+            and not (
+                before is not None
+                and has_field(before, TermField.ITEM_TYPE)
+                and before.end == mark.first
+                and norms[-1] not in {"corner", "side"}
+            )
         )
 
     # Cues ------------------------------------------------------------------------------
@@ -480,9 +482,7 @@ class Interpreter:
         if name == "remark":
             if text:
                 self._out.append(
-                    KeepWords(
-                        text=text, target=self._target, spans=spans, replaces=self._restates
-                    )
+                    KeepWords(text=text, target=self._target, spans=spans, replaces=self._restates)
                 )
             return True
         self._out.append(
@@ -509,8 +509,10 @@ class Interpreter:
         if name == "another_one":
             if following is not None and self._leads_or_is_item(index + 1, mark):
                 return True
-            if following is not None and is_cue(following, "same", "same_but") and only_between(
-                self._tokens, mark.end, following.first
+            if (
+                following is not None
+                and is_cue(following, "same", "same_but")
+                and only_between(self._tokens, mark.end, following.first)
             ):
                 return True
             if mark.end - mark.first == 1:
@@ -712,6 +714,7 @@ class Interpreter:
                 number=reading.number,
                 name=reading.name,
                 is_next=reading.is_next,
+                names_current=reading.names_current,
                 corrects=self._corrects,
                 spans=(self._wording.span(mark.first, mark.end),),
             )
@@ -753,8 +756,7 @@ class Interpreter:
         self._waiting_images.clear()
 
     def _take_date(self, index: int, mark: Mark) -> bool:
-        if self._leads_into_item(index) and index not in self._claimed_leads:
-            return True
+        del index
         reading = mark.value
         if reading.edtf is None:
             self._out.append(
@@ -772,8 +774,7 @@ class Interpreter:
         return True
 
     def _take_size(self, index: int, mark: Mark) -> bool:
-        if self._leads_into_item(index) and index not in self._claimed_leads:
-            return True
+        del index
         size = mark.value
         self._say("dimensions", (size.height_mm, size.width_mm), mark, doubts=size.doubts)
         if size.thickness is not None:

@@ -101,10 +101,10 @@ def determiner_before(
     return "indefinite" if tokens[at].norm in _INDEFINITE else None
 
 
-def is_clause_start(
-    tokens: Sequence[Token], first: int, marks: Sequence[Mark], index: int
-) -> bool:
+def is_clause_start(tokens: Sequence[Token], first: int, marks: Sequence[Mark], index: int) -> bool:
     """Whether a new clause begins at this token: at the start, after a pause or a filler."""
+    while first and tokens[first - 1].norm in {"the", "this", "that"}:
+        first -= 1
     if first == 0:
         return True
     if not tokens[first - 1].is_word or tokens[first - 1].norm in _CLAUSE_WORDS:
@@ -121,9 +121,7 @@ def is_clause_start(
 
 def is_continuation(tokens: Sequence[Token], start: int, marks: Sequence[Mark]) -> bool:
     """Whether the note goes on about what was named before ("goes in ...", "measures ...")."""
-    silent = {
-        at for mark in marks if is_cue(mark, "fillers") for at in range(mark.first, mark.end)
-    }
+    silent = {at for mark in marks if is_cue(mark, "fillers") for at in range(mark.first, mark.end)}
     first = start
     while first < len(tokens) and (
         not tokens[first].is_word
@@ -140,9 +138,7 @@ def is_continuation(tokens: Sequence[Token], start: int, marks: Sequence[Mark]) 
     return any(norms[: len(words)] == words for words in _CONTINUATION)
 
 
-def only_between(
-    tokens: Sequence[Token], first: int, end: int, *, loosely: bool = False
-) -> bool:
+def only_between(tokens: Sequence[Token], first: int, end: int, *, loosely: bool = False) -> bool:
     """Whether nothing but grammatical words stands between two tokens."""
     allowed = _BRIDGE | ({"there", "tucked", "one", "another", "small"} if loosely else frozenset())
     return all(token.norm in allowed for token in tokens[first:end])

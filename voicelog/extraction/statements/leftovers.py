@@ -133,9 +133,7 @@ class Leftovers:
             return self._keep_soft(stretch, target, replaces=replaces)
         while first > 0 and first - 1 not in self._claimed and self._tokens[first - 1].is_word:
             first -= 1
-        while (
-            end < len(self._tokens) and end not in self._claimed and self._tokens[end].is_word
-        ):
+        while end < len(self._tokens) and end not in self._claimed and self._tokens[end].is_word:
             end += 1
         first, end = self._wording.trim(first, end)
         if first >= end:

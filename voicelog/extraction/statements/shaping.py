@@ -29,6 +29,7 @@ _NEGATABLE = frozenset(
         TermField.OVERLAY,
     }
 )
+_COUNTED = frozenset({MarkKind.SIZE, MarkKind.LEAVES, MarkKind.IMAGES, MarkKind.DATE})
 _NEGATION_BRIDGE = frozenset({"or", "nor", "any", "and", "a", "an", "the", "of", "no", "be", "at"})
 _REPAIR_BRIDGE = frozenset({",", "-", "–", "—", ".", ";", "…", "um", "uh", "er", "erm", "the"})
 
@@ -166,19 +167,23 @@ def mend_repairs(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]:
             kept.append(mark)
             index += 1
             continue
+        kept.append(_struck(mark))
         index += 1
         while index < len(marks) and (
             is_cue(marks[index], "repair", *SILENT)
             or (is_cue(marks[index], "negation") and _is_plain_no(marks[index], tokens))
         ):
+            kept.append(_struck(marks[index]))
             index += 1
         index = _replace(kept, marks, index, tokens)
     return kept
 
 
-def _replace(
-    kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequence[Token]
-) -> int:
+def _struck(mark: Mark) -> Mark:
+    return Mark(kind=MarkKind.STRUCK, first=mark.first, end=mark.end)
+
+
+def _replace(kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequence[Token]) -> int:
     """Replace marks in ``kept`` by the adjacent marks from ``index`` on; return what is next."""
     previous_end: int | None = None
     while index < len(marks):
@@ -192,18 +197,11 @@ def _replace(
             kept.append(mark)
         else:
             position, replacement = mended
-            del kept[position]
-            kept.insert(position, replacement) if _keeps_place(
-                kept, position, replacement
-            ) else kept.append(replacement)
+            kept[position] = _struck(kept[position])
+            kept.append(replacement)
         previous_end = mark.end
         index += 1
     return index
-
-
-def _keeps_place(kept: Sequence[Mark], position: int, replacement: Mark) -> bool:
-    """A mended number stays where it was, so that it still counts what follows."""
-    return replacement.kind is MarkKind.NUMBER and position < len(kept)
 
 
 def _find_mended(
@@ -213,14 +211,14 @@ def _find_mended(
     for position in range(len(kept) - 1, -1, -1):
         earlier = kept[position]
         if kind is not None and kind_of(earlier) == kind:
-            if mark.kind is MarkKind.NUMBER:
-                return position, mark
             return position, mark
         if mark.kind is MarkKind.NUMBER and not _counts_an_item(mark, rest, tokens):
             as_kind = _number_as(earlier, mark)
             if as_kind is not None:
                 return position, as_kind
         if mark.kind is MarkKind.PLACE and earlier.kind in {MarkKind.STEP, MarkKind.RANGE}:
+            return position, mark
+        if mark.kind in _COUNTED and earlier.kind is MarkKind.NUMBER:
             return position, mark
     return None
 
@@ -248,9 +246,7 @@ def _number_as(earlier: Mark, number: Mark) -> Mark | None:
                 earlier, first=number.first, end=number.end, value=(f"{kind} {number.value}", kind)
             )
         case MarkKind.IMAGES:
-            return replace(
-                earlier, first=number.first, end=number.end, value=(number.value,)
-            )
+            return replace(earlier, first=number.first, end=number.end, value=(number.value,))
         case MarkKind.VOLUME:
             return replace(
                 earlier,
@@ -315,9 +311,7 @@ def mark_negations(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]
     return kept
 
 
-def _negated_until(
-    marks: Sequence[Mark], index: int, tokens: Sequence[Token]
-) -> tuple[int, int]:
+def _negated_until(marks: Sequence[Mark], index: int, tokens: Sequence[Token]) -> tuple[int, int]:
     end = marks[index].end
     after = index + 1
     has_term = False
@@ -363,7 +357,7 @@ def kind_of(mark: Mark) -> tuple[str, ...] | None:
             return ("side",) if mark.value.side_only else ("place",)
         case MarkKind.CUE:
             return ("blank",) if mark.value == "blank" else None
-        case MarkKind.ASIDE:
+        case MarkKind.ASIDE | MarkKind.STRUCK:
             return None
         case _:
             return (str(mark.kind),)

@@ -30,9 +30,7 @@ _ORDER = (
 )
 
 
-def choose_concept(
-    found: FoundTerm, *, in_volume: bool, after_volume_word: bool
-) -> Concept | None:
+def choose_concept(found: FoundTerm, *, in_volume: bool, after_volume_word: bool) -> Concept | None:
     """Return the concept meant, or None where the words mean nothing here.
 
     Args:

@@ -29,9 +29,7 @@ class Wording:
         start = self._tokens[first].first
         stop = self._tokens[end - 1].last
         start_s = end_s = confidence = None
-        inside = [
-            word for (low, high), word in self._word_spans if low < stop and high > start
-        ]
+        inside = [word for (low, high), word in self._word_spans if low < stop and high > start]
         if inside:
             start_s, end_s = inside[0].start_s, inside[-1].end_s
             known = [word.confidence for word in inside if word.confidence is not None]
