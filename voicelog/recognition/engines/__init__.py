@@ -1,0 +1,1 @@
+"""The recognisers we can drive: one file each, strangers to each other."""

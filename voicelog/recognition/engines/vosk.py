@@ -1,0 +1,158 @@
+"""Vosk, the streaming Kaldi recogniser: small, fast, with a fixed vocabulary."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from voicelog.domain.note import Word
+from voicelog.errors import ModelDamaged, RecogniserError
+from voicelog.recognition.invented import has_speech_behind
+from voicelog.recognition.models.vosk_files import VoskFiles, check_vosk_files
+from voicelog.recognition.recogniser import (
+    NOTHING,
+    SAMPLE_RATE_HZ,
+    Heard,
+    Segment,
+    make_heard,
+    shift_words,
+)
+from voicelog.recognition.segments import locate_speech
+
+UNKNOWN_WORD = "[unk]"
+"""What vosk writes where a word was said that it does not know."""
+
+_CHUNK_BYTES = 2 * SAMPLE_RATE_HZ // 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VoskOptions:
+    """How vosk listens.
+
+    Attributes:
+        model_folder: where the model is; never looked up by name, which would download.
+        word_list: hear only these words and phrases (others become "[unk]"); None for
+            everything the model knows.
+        alternatives: how many other readings to keep; 0 saves the second pass.
+    """
+
+    model_folder: Path
+    word_list: tuple[str, ...] | None = None
+    alternatives: int = 2
+
+
+class VoskRecogniser:
+    """Vosk on this machine's processor, one note at a time.
+
+    Attributes:
+        words_unknown: words of the word list that the model does not know.
+
+    Raises:
+        ModelMissing: there is no model in the folder.
+        ModelDamaged: its files are not what they should be.
+        RecogniserError: the model can't be held to this word list.
+    """
+
+    engine = "vosk"
+
+    def __init__(self, options: VoskOptions) -> None:
+        self._options = options
+        files = check_vosk_files(options.model_folder)
+        self.model = f"{files.name} {files.sha256[:12]} (vosk {importlib.metadata.version('vosk')})"
+        self._vosk, self._kaldi_model = _load(files)
+        self.words_unknown = tuple(
+            word
+            for word in dict.fromkeys(" ".join(options.word_list or ()).lower().split())
+            if self._kaldi_model.vosk_model_find_word(word) < 0
+        )
+        self._grammar = self._make_grammar(files)
+
+    def recognise(self, segment: Segment) -> Heard:
+        """Return the words said in the segment; nothing where nobody spoke."""
+        speech = locate_speech(segment)
+        if not speech:
+            return NOTHING
+        sound = (np.clip(segment.samples, -1.0, 1.0) * 32767).astype("<i2").tobytes()
+        words = [word for word in self._words(sound) if has_speech_behind(word, speech)]
+        if not words:
+            return NOTHING
+        return make_heard(
+            shift_words(words, by_s=segment.start_s), alternatives=self._alternatives(sound)
+        )
+
+    def _words(self, sound: bytes) -> Iterator[Word]:
+        kaldi = self._make_kaldi()
+        kaldi.SetWords(enable_words=True)
+        for result in _results(kaldi, sound):
+            for word in result.get("result", ()):
+                yield Word(
+                    text=word["word"],
+                    start_s=word["start"],
+                    end_s=word["end"],
+                    confidence=round(min(1.0, word["conf"]), 4),
+                )
+
+    def _alternatives(self, sound: bytes) -> list[str]:
+        """Return whole readings, best first; a second pass, since vosk gives either or."""
+        if not self._options.alternatives:
+            return []
+        kaldi = self._make_kaldi()
+        kaldi.SetMaxAlternatives(1 + self._options.alternatives)
+        results = [result["alternatives"] for result in _results(kaldi, sound)]
+        stretches = [readings for readings in results if any(r["text"] for r in readings)]
+        # Readings of one stretch say nothing about the whole where vosk cut it up.
+        return [reading["text"] for reading in stretches[0]] if len(stretches) == 1 else []
+
+    def _make_kaldi(self) -> Any:
+        arguments = [self._kaldi_model, float(SAMPLE_RATE_HZ)]
+        if self._grammar is not None:
+            arguments.append(self._grammar)
+        return self._vosk.KaldiRecognizer(*arguments)
+
+    def _make_grammar(self, files: VoskFiles) -> str | None:
+        if self._options.word_list is None:
+            return None
+        if not files.takes_word_list:
+            raise RecogniserError(
+                f"The vosk model {files.name} can't be held to a word list; leave the list out, "
+                "or use a model with an open graph (small or lgraph)."
+            )
+        unknown = set(self.words_unknown)
+        phrases = [
+            phrase
+            for phrase in (" ".join(entry.lower().split()) for entry in self._options.word_list)
+            if phrase and not unknown.intersection(phrase.split())
+        ]
+        if not phrases:
+            raise RecogniserError(
+                f"The vosk model {files.name} knows none of the words in the word list; "
+                "use another list or another model."
+            )
+        return json.dumps([*phrases, UNKNOWN_WORD])
+
+
+def _results(kaldi: Any, sound: bytes) -> Iterator[dict[str, Any]]:
+    for start in range(0, len(sound), _CHUNK_BYTES):
+        if kaldi.AcceptWaveform(sound[start : start + _CHUNK_BYTES]):
+            yield json.loads(kaldi.Result())
+    yield json.loads(kaldi.FinalResult())
+
+
+def _load(files: VoskFiles) -> tuple[Any, Any]:
+    # Importing vosk opens its library: only a run that listens with it may cost that.
+    import vosk  # type: ignore[import-untyped]  # noqa: PLC0415
+
+    vosk.SetLogLevel(-1)
+    try:
+        return vosk, vosk.Model(str(files.folder))
+    except Exception as error:
+        # Plain Exception is what vosk raises.
+        raise ModelDamaged(
+            f"The vosk model at {files.folder} can't be loaded; fetch or copy it again."
+        ) from error

@@ -1,0 +1,1 @@
+"""Recogniser models: what is on this machine, whether it is whole, and how to fetch one."""

@@ -1,0 +1,106 @@
+"""What a recogniser takes and gives: a stretch of sound in, timed words out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from voicelog.domain.note import Word
+
+SAMPLE_RATE_HZ = 16_000
+"""Both engines and the speech detector were trained on sound at this rate."""
+
+Samples = npt.NDArray[np.float32]
+"""Mono sound at :data:`SAMPLE_RATE_HZ`: shape (n,), values in [-1, 1]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A stretch of a recording, in seconds from its start."""
+
+    start_s: float
+    end_s: float
+
+    @property
+    def duration_s(self) -> float:
+        """How long the stretch lasts."""
+        return self.end_s - self.start_s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Segment:
+    """The sound of one note, a little silence on either side included.
+
+    Attributes:
+        samples: mono sound, float32, shape (n,), 16 000 Hz, in [-1, 1].
+        start_s: where it begins, in seconds from the start of the recording.
+        end_s: where it ends.
+        speech: where in the recording speech was detected; None if nobody has
+            looked yet, in which case the recogniser looks itself.
+    """
+
+    samples: Samples
+    start_s: float
+    end_s: float
+    speech: tuple[Stretch, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heard:
+    """What a recogniser understood; empty when nothing was said.
+
+    Attributes:
+        words: the words, with times in the recording.
+        text: the same words joined by single spaces.
+        alternatives: other readings of the whole segment, best first.
+    """
+
+    words: tuple[Word, ...] = ()
+    text: str = ""
+    alternatives: tuple[str, ...] = ()
+
+
+NOTHING = Heard()
+"""What is heard where nobody spoke."""
+
+
+class Recogniser(Protocol):
+    """Anything that turns the sound of a note into words."""
+
+    @property
+    def engine(self) -> str:
+        """The engine's name: "whisper", "vosk", ..."""
+
+    @property
+    def model(self) -> str:
+        """Name and version of the model behind the engine."""
+
+    def recognise(self, segment: Segment) -> Heard:
+        """Return the words said in the segment."""
+
+
+def shift_words(words: Iterable[Word], *, by_s: float) -> list[Word]:
+    """Return timed words that count from an earlier moment."""
+    return [
+        replace(
+            word,
+            start_s=round((word.start_s or 0.0) + by_s, 3),
+            end_s=round((word.end_s or 0.0) + by_s, 3),
+        )
+        for word in words
+    ]
+
+
+def make_heard(words: Sequence[Word], *, alternatives: Sequence[str] = ()) -> Heard:
+    """Return the words as one reading, without the alternatives that only repeat it."""
+    text = " ".join(word.text for word in words)
+    others = dict.fromkeys(" ".join(other.split()) for other in alternatives)
+    return Heard(
+        words=tuple(words),
+        text=text,
+        alternatives=tuple(other for other in others if other and other != text),
+    )

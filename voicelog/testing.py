@@ -1,0 +1,53 @@
+"""Doubles that we ship and use ourselves, for whatever a test is not about.
+
+A script of what "was said" stands in for a recogniser:
+
+>>> import numpy as np
+>>> from voicelog.recognition.recogniser import Segment
+>>> recogniser = ScriptedRecogniser(("leaf fourteen recto",))
+>>> segment = Segment(samples=np.zeros(16_000, dtype=np.float32), start_s=2.0, end_s=3.0)
+>>> recogniser.recognise(segment).words[0]
+Word(text='leaf', start_s=2.0, end_s=2.333, confidence=1.0)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from voicelog.domain.note import Word
+from voicelog.recognition.recogniser import Heard, Segment, make_heard
+
+
+class ScriptedRecogniser:
+    """A recogniser that "hears" the lines it was given, one for each segment.
+
+    The words of a line are spread evenly over the segment, each with confidence 1.
+    Once the script has run out it hears nothing.
+
+    Attributes:
+        heard_segments: the segments it was asked about, in that order.
+    """
+
+    engine = "scripted"
+    model = "script"
+
+    def __init__(self, lines: Iterable[str]) -> None:
+        self._lines = iter(lines)
+        self.heard_segments: list[Segment] = []
+
+    def recognise(self, segment: Segment) -> Heard:
+        """Return the next line of the script."""
+        self.heard_segments.append(segment)
+        texts = next(self._lines, "").split()
+        step_s = (segment.end_s - segment.start_s) / max(1, len(texts))
+        return make_heard(
+            [
+                Word(
+                    text=text,
+                    start_s=round(segment.start_s + index * step_s, 3),
+                    end_s=round(segment.start_s + (index + 1) * step_s, 3),
+                    confidence=1.0,
+                )
+                for index, text in enumerate(texts)
+            ]
+        )
