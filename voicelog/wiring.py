@@ -12,6 +12,10 @@ from voicelog import __version__
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
+from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
+from voicelog.recognition.recogniser import Recogniser
+from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.recordings import Hearing
 from voicelog.session.scribe import Scribe
 from voicelog.settings import Settings
 from voicelog.store.writing import WritableLog
@@ -85,4 +89,33 @@ def make_reading_options(settings: Settings, kept: Mapping[str, Any]) -> Reading
         first_page=kept["first_page"],
         accession_patterns=settings.accession_patterns,
         known_accessions=settings.known_accessions,
+    )
+
+
+def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
+    """Return how recordings are heard: the recogniser of the settings, ready to work.
+
+    Raises:
+        RecogniserError: its model is missing or damaged.
+    """
+    return Hearing(
+        recogniser=make_recogniser(settings, vocabulary),
+        segments=SegmentOptions(pause_ms=settings.pause_ms, padding_ms=settings.padding_ms),
+        handler=settings.handler or None,
+    )
+
+
+def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:
+    """Return the recogniser that the settings ask for.
+
+    Raises:
+        ModelMissing: no model for it is on this machine.
+        ModelDamaged: the model's files are not what they should be.
+    """
+    return WhisperRecogniser(
+        WhisperOptions(
+            hot_words=vocabulary.hot_words(),
+            threads=settings.threads,
+            model_folder=settings.model_folder,
+        )
     )

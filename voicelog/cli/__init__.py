@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from voicelog import __version__
-from voicelog.cli.group import CommandEntry, LazyGroup
+from voicelog.cli.group import CommandEntry, LazyGroup, PipeClosed
 from voicelog.errors import VoicelogError
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells report it
@@ -52,13 +52,12 @@ def run(arguments: list[str]) -> int:
     """Run one command and return its exit status; every failure is one sentence."""
     try:
         result: Any = cli.main(arguments, prog_name="voicelog", standalone_mode=False)
-        sys.stdout.flush()
     except click.ClickException as failure:
         failure.show()
         return failure.exit_code
     except click.Abort:
         return INTERRUPTED
-    except BrokenPipeError:
+    except PipeClosed:
         # Whoever read our output has enough. Python would complain about it once more
         # when it closes standard output, so nothing is left there to be written.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import sys
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -14,6 +15,10 @@ class CommandEntry(NamedTuple):
 
     name: str
     summary: str
+
+
+class PipeClosed(Exception):  # noqa: N818 - nothing is wrong: the reader has enough
+    """Whoever read our output went away."""
 
 
 class LazyGroup(click.Group):
@@ -41,6 +46,15 @@ class LazyGroup(click.Group):
         module = importlib.import_module(f"voicelog.cli.{cmd_name}")
         command: click.Command = getattr(module, cmd_name)
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; click itself would end with status 1 when a pipe is closed."""
+        try:
+            result = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError as closed:
+            raise PipeClosed from closed
+        return result
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """Write the overview without importing any command."""

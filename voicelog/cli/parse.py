@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import cast
 
 import click
 
@@ -76,7 +77,7 @@ def _take_file(file: Path, bench: Bench, settings: Settings, reporter: Reporter)
 @contextmanager
 def _opened(file: Path) -> Iterator[ByteStream]:
     if str(file) == "-":
-        yield sys.stdin.buffer
+        yield cast("ByteStream", sys.stdin.buffer)
         return
     try:
         stream = file.open("rb")

@@ -145,8 +145,8 @@ class _Printer:
     def _print_beneath(self, entry: Entry) -> None:
         if details := self._describe_details(entry):
             self._print_line(details, style="italic" if entry.caption else "")
-        for doubt in entry.doubts:
-            self._print_line(f"? {doubt.message}", style="yellow")
+        for message in dict.fromkeys(doubt.message for doubt in entry.doubts):
+            self._print_line(f"? {message}", style="yellow")
         if entry.access is Access.RESTRICTED:
             self._print_line("! access restricted", style="red")
         if entry.cautions:
@@ -181,8 +181,8 @@ class _Printer:
         if entry.kind is not Kind.ITEM:
             return "the leaf itself" if (entry.leaf or "")[:1].isdigit() else "itself"
         name = self._join(entry.item_type) or "item"
-        many = f"{entry.quantity} × " if entry.quantity != 1 else ""
-        return f"{entry.item}. {many}{name}" if entry.item is not None else f"{many}{name}"
+        many = f" × {entry.quantity}" if entry.quantity != 1 else ""
+        return f"{entry.item}. {name}{many}" if entry.item is not None else f"{name}{many}"
 
     def _describe_details(self, entry: Entry) -> str:
         sizes = " × ".join(f"{side:g}" for side in entry.dimensions or ())

@@ -6,11 +6,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from rich.console import Console
 from rich.progress import Progress, TaskID
 from rich.text import Text
 
 from voicelog.cli.table import TableOptions, print_log
-from voicelog.cli.terminal import make_console, make_progress, safe, write_json_lines
+from voicelog.cli.terminal import (
+    make_console,
+    make_message_console,
+    make_progress,
+    safe,
+    write_json_lines,
+)
 from voicelog.domain.entry import Entry, format_entry_record
 from voicelog.domain.note import Note
 from voicelog.settings import Settings
@@ -54,9 +61,12 @@ class Reporter:
 
 
 @contextmanager
-def reporting() -> Iterator[Reporter]:
-    """Give a reporter; its bar is gone when the work is done."""
-    with make_progress() as progress:
+def reporting(console: Console | None = None) -> Iterator[Reporter]:
+    """Give a reporter on standard error, or on the console that shows the results.
+
+    Its bar is gone when the work is done.
+    """
+    with make_progress(console or make_message_console()) as progress:
         yield Reporter(progress)
 
 

@@ -57,9 +57,13 @@ def make_console() -> Console:
     return Console(highlight=False, emoji=False, markup=False, soft_wrap=False)
 
 
-def make_progress() -> Progress:
-    """Return a progress bar on standard error, silent where that is no terminal."""
-    console = Console(stderr=True, highlight=False, emoji=False)
+def make_message_console() -> Console:
+    """Return a console for what is said beside the results: standard error."""
+    return Console(stderr=True, highlight=False, emoji=False, markup=False)
+
+
+def make_progress(console: Console) -> Progress:
+    """Return a progress bar on a console, silent where that is no terminal."""
     return Progress(
         TextColumn("{task.description}", markup=False),
         BarColumn(bar_width=None),

@@ -17,6 +17,7 @@ LONGEST_LINE_BYTES = 20_000
 """No note is longer: at dictation speed (about 15 characters a second, from memory) this
 is more than twenty minutes without a pause."""
 
+
 class ByteStream(Protocol):
     """A file opened for reading bytes, or standard input's ``buffer``."""
 
@@ -90,9 +91,7 @@ def take_typed(
     return count
 
 
-def iter_typed_lines(
-    stream: ByteStream, *, source: str
-) -> Iterator[TypedLine | UnreadableNotes]:
+def iter_typed_lines(stream: ByteStream, *, source: str) -> Iterator[TypedLine | UnreadableNotes]:
     """Yield the notes of a text file, and for each line that is none, the reason.
 
     Blank lines are passed over. Lines end with LF, CRLF or CR; a byte-order mark at the

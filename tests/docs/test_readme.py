@@ -1,0 +1,61 @@
+"""The README keeps up with the program."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from voicelog import __version__
+from voicelog.cli import COMMANDS
+from voicelog.domain.entry import RECORD_FIELDS
+from voicelog.settings import setting_names
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", [entry.name for entry in COMMANDS])
+def test_every_command_is_explained(name: str) -> None:
+    """In the table of commands."""
+    assert re.search(rf"^\| `voicelog {name}\b", README, re.MULTILINE)
+
+
+@pytest.mark.parametrize("name", setting_names())
+def test_every_setting_is_explained_with_its_default(name: str) -> None:
+    """In the table of settings; the default is the one that is shipped."""
+    found = re.search(rf"^\| `{name}` \| (.*?) \|", README, re.MULTILINE)
+    assert found
+    shipped = tomllib.loads((ROOT / "voicelog" / "default_settings.toml").read_text())[name]
+    default = {"": "empty", "[]": "none", "False": "false"}.get(str(shipped), str(shipped))
+    assert found[1].strip("`") == default
+
+
+@pytest.mark.parametrize("name", [*RECORD_FIELDS, "sources"])
+def test_every_field_of_the_record_is_explained(name: str) -> None:
+    """In the table of the record, or in the sentence after it."""
+    assert f"`{name}`" in README
+
+
+def test_the_two_commands_are_single_lines_to_paste() -> None:
+    """One shows the demo, one runs the tests; both begin with a fresh environment."""
+    demo, tests = re.findall(r"^    (python3 -m venv .*)$", README, re.MULTILINE)
+    assert demo.endswith("voicelog demo")
+    assert tests.endswith("pytest")
+    assert "[test]" in tests
+
+
+def test_no_line_of_documentation_points_nowhere() -> None:
+    """Every file that the documents name is there."""
+    for document in ("README.md", "DEVELOPERS.md"):
+        text = (ROOT / document).read_text(encoding="utf-8")
+        for name in re.findall(r"(?<![\w/])(?:[A-Z]+\.md|(?:voicelog|tests|demo_data)/[\w/.]+)", text):
+            assert (ROOT / name).exists(), f"{document} names {name}"
+
+
+def test_the_changelog_has_a_place_for_what_comes() -> None:
+    """Keep a Changelog: there is always an Unreleased section, or this version's."""
+    text = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
+    assert "## [Unreleased]" in text or f"## [{__version__}]" in text

@@ -1,0 +1,195 @@
+"""voicelog doctor: whether this machine is ready, and what to do where it isn't."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import importlib.util
+import os
+import shutil
+import sqlite3
+import stat
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+import click
+from rich.table import Table
+from rich.text import Text
+
+from voicelog.cli.options import log_option
+from voicelog.cli.terminal import make_console, safe
+from voicelog.errors import VoicelogError
+from voicelog.settings import find_user_file, read_settings
+from voicelog.store.folder import is_log_folder
+from voicelog.store.log import Log
+
+# The tables of a log are STRICT: https://www.sqlite.org/stricttables.html
+_OLDEST_SQLITE = (3, 37, 0)
+_OLDEST_PYTHON = (3, 11)
+# An hour of speech as uncompressed 16 kHz mono sound: 3600 s x 16000 x 2 bytes.
+_HOUR_BYTES = 3600 * 16_000 * 2
+
+
+class State(StrEnum):
+    """How a part of the machine stands."""
+
+    READY = "ready"
+    NOTE = "note"
+    MISSING = "missing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What was found about one part of the machine.
+
+    Attributes:
+        part: the part.
+        state: ready; a note on something that only some commands need; or missing.
+        message: what was found, and what to do about it.
+    """
+
+    part: str
+    state: State
+    message: str
+
+
+@click.command()
+@log_option
+def doctor(folder: Path) -> int:
+    """Check whether this machine is ready."""
+    findings = list(examine(folder))
+    table = Table.grid(padding=(0, 2))
+    table.add_column(no_wrap=True)
+    table.add_column(no_wrap=True)
+    table.add_column()
+    styles = {State.READY: "green", State.NOTE: "yellow", State.MISSING: "bold red"}
+    for finding in findings:
+        table.add_row(
+            Text(str(finding.state), style=styles[finding.state]),
+            Text(safe(finding.part)),
+            Text(safe(finding.message)),
+        )
+    make_console().print(table)
+    return 1 if any(finding.state is State.MISSING for finding in findings) else 0
+
+
+def examine(folder: Path) -> Iterator[Finding]:
+    """Yield what is found about each part, the log at ``folder`` included."""
+    yield _examine_python()
+    yield _examine_sqlite()
+    yield _examine_packages()
+    try:
+        settings = read_settings()
+    except VoicelogError as failure:
+        yield Finding(part="settings", state=State.MISSING, message=str(failure))
+    else:
+        file = find_user_file(os.environ)
+        message = f"read from {file}" if file else "all as shipped; no settings file of your own"
+        yield Finding(part="settings", state=State.READY, message=message)
+        yield from ()
+    yield _examine_microphone()
+    yield _examine_disk(folder)
+    yield _examine_log(folder)
+
+
+def _examine_python() -> Finding:
+    version = ".".join(map(str, sys.version_info[:3]))
+    if sys.version_info < _OLDEST_PYTHON:
+        message = f"{version} is too old; install Python 3.11 or later"
+        return Finding(part="Python", state=State.MISSING, message=message)
+    return Finding(part="Python", state=State.READY, message=version)
+
+
+def _examine_sqlite() -> Finding:
+    version = sqlite3.sqlite_version
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        oldest = ".".join(map(str, _OLDEST_SQLITE))
+        message = f"{version} is too old; use a Python built with SQLite {oldest} or later"
+        return Finding(part="SQLite", state=State.MISSING, message=message)
+    return Finding(part="SQLite", state=State.READY, message=version)
+
+
+def _examine_packages() -> Finding:
+    modules = {
+        "av": "av",
+        "click": "click",
+        "faster-whisper": "faster_whisper",
+        "numpy": "numpy",
+        "pydantic": "pydantic",
+        "rich": "rich",
+        "sounddevice": "sounddevice",
+        "spacy": "spacy",
+        "sqlite-utils": "sqlite_utils",
+        "vosk": "vosk",
+    }
+    missing = [name for name, module in modules.items() if not importlib.util.find_spec(module)]
+    if missing:
+        message = f"{', '.join(missing)} not found; install voicelog again with pip"
+        return Finding(part="packages", state=State.MISSING, message=message)
+    versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in modules)
+    return Finding(part="packages", state=State.READY, message=versions)
+
+
+def _examine_microphone() -> Finding:
+    part = "microphone"
+    try:
+        import sounddevice  # noqa: PLC0415 - importing it is the examination
+
+        inputs = [each for each in sounddevice.query_devices() if each["max_input_channels"] > 0]
+    except OSError:
+        message = (
+            "PortAudio is missing; on Debian install the package libportaudio2. "
+            "Only 'voicelog listen' needs it"
+        )
+        return Finding(part=part, state=State.NOTE, message=message)
+    except Exception as failure:  # noqa: BLE001 - PortAudio's own errors, of whatever kind
+        message = f"PortAudio can't be used ({failure}); only 'voicelog listen' needs it"
+        return Finding(part=part, state=State.NOTE, message=message)
+    if not inputs:
+        message = "none is connected; only 'voicelog listen' needs one"
+        return Finding(part=part, state=State.NOTE, message=message)
+    return Finding(part=part, state=State.READY, message=str(inputs[0]["name"]))
+
+
+def _examine_disk(folder: Path) -> Finding:
+    place = folder.absolute()
+    while not place.exists():
+        place = place.parent
+    free = shutil.disk_usage(place).free
+    hours = free // _HOUR_BYTES
+    message = f"{free / 1e9:.1f} GB free at {place}, room for about {hours} hours of recordings"
+    if hours < 1:
+        return Finding(part="disk", state=State.MISSING, message=f"only {message}; make room")
+    return Finding(part="disk", state=State.READY, message=message)
+
+
+def _examine_log(folder: Path) -> Finding:
+    part = "log"
+    if not is_log_folder(folder):
+        return _examine_place_for_log(folder)
+    mode = stat.S_IMODE(folder.stat().st_mode)
+    if folder.stat().st_uid != os.getuid():
+        message = f"{folder} belongs to somebody else; only its owner should work with it"
+        return Finding(part=part, state=State.MISSING, message=message)
+    if mode & 0o077:
+        message = f"{folder} can be read by others; 'chmod 700 {folder}' closes it"
+        return Finding(part=part, state=State.MISSING, message=message)
+    try:
+        with Log.open(folder) as log:
+            message = f"{folder}: {log.count_notes()} notes, {log.count_entries()} entries"
+    except VoicelogError as failure:
+        return Finding(part=part, state=State.MISSING, message=str(failure))
+    return Finding(part=part, state=State.READY, message=message)
+
+
+def _examine_place_for_log(folder: Path) -> Finding:
+    parent = folder.absolute()
+    while not parent.exists():
+        parent = parent.parent
+    if not (parent.is_dir() and os.access(parent, os.W_OK | os.X_OK)):
+        message = f"{folder} can't be made: {parent} can't be written; name another with --log"
+        return Finding(part="log", state=State.MISSING, message=message)
+    message = f"none yet at {folder}; it will be made there"
+    return Finding(part="log", state=State.READY, message=message)
