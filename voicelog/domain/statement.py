@@ -186,10 +186,12 @@ class SayRelation(Statement):
     Attributes:
         kind: the relation.
         to_type: the other item's type, or None for the item before.
+        opens_type: the type of the other item where it is new as well ("in its envelope").
     """
 
     kind: RelationKind
     to_type: str | None = None
+    opens_type: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

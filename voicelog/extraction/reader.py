@@ -15,7 +15,7 @@ from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make_pipeline
 from voicelog.extraction.sound_alikes import SoundAlikeRepair
-from voicelog.extraction.statements.interpreter import Interpreter, Scene
+from voicelog.extraction.statements.interpreter import interpret
 from voicelog.extraction.statements.shaping import (
     SILENT,
     is_cue,
@@ -24,6 +24,7 @@ from voicelog.extraction.statements.shaping import (
     strike_inside,
     take_verbatim,
 )
+from voicelog.extraction.statements.walk import Scene
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token, tokenize
 from voicelog.vocabulary import Vocabulary
@@ -89,10 +90,15 @@ class Reader:
         found: list[Mark] = self._nlp(doc).user_data[MARKS]
         marks, start, strikes = strike_inside(take_verbatim(found, tokens))
         marks = mark_negations(mend_repairs(marks, tokens), tokens)
-        wording = Wording(note, tokens)
-        interpreter = Interpreter(tokens, wording, self._words, surroundings.scene)
         statements: list[Statement] = [GiveOrder(order=Order.STRIKE)] * strikes
-        statements += interpreter.interpret(marks, start)
+        statements += interpret(
+            tokens,
+            marks,
+            start,
+            wording=Wording(note, tokens),
+            words=self._words,
+            scene=surroundings.scene,
+        )
         return Reading(
             statements=tuple(statements),
             begins_freely=not strikes and start == 0 and _begins_freely(marks, tokens),

@@ -305,6 +305,8 @@ class Application:
         current = items[-1] if items else None
         if current is None:
             return
+        if said.opens_type is not None:
+            items.append(self.open_item((said.opens_type,), 1, said.spans))
         others = [one for one in items if one.id != current.id]
         if said.to_type is not None:
             named = [one for one in others if said.to_type in one.item_type]

@@ -19,7 +19,7 @@ from voicelog.extraction.logbook.captions import continue_caption
 from voicelog.extraction.logbook.finishing import cautions_of, finish
 from voicelog.extraction.logbook.register import Register
 from voicelog.extraction.reader import Reader, Surroundings
-from voicelog.extraction.statements.interpreter import Scene
+from voicelog.extraction.statements.walk import Scene
 
 STRIKES_REMEMBERED = 100
 """How many notes back "strike that", said again and again, can reach."""
@@ -101,7 +101,11 @@ class Logbook:
         key = (context.accession, self._volume_label(), context.leaf, context.side)
         return Surroundings(
             scene=Scene(
-                has_leaf=context.leaf is not None, has_items=bool(self._register.items_of(key))
+                has_volume=context.volume is not None,
+                has_leaf=context.leaf is not None,
+                item_types=tuple(
+                    term for entry in self._register.items_of(key) for term in entry.item_type
+                ),
             ),
             volume_names=names,
         )

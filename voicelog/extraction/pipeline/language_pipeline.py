@@ -45,6 +45,8 @@ _CUE_WEIGHTS = {
     "negation": 0.95,
 }
 _FIELD_WEIGHTS = {TermField.POSITION: 0.95, TermField.ENCLOSURE: 0.0}
+_COPULAS = frozenset({"is", "are", "was", "were", "has", "have", "been", "'s", "got", "the"})
+_MAY_HOLD_COPULA = frozenset({TermField.CONDITION, TermField.ADHESION, TermField.ACTION})
 _COLOURED_SHEETS = frozenset({"paper", "pages", "leaves", "sheets", "stock"})
 
 
@@ -99,10 +101,32 @@ class Phrases:
                 terms.append(TermSpan(concept=self._concepts[key], first=first, end=end))
             else:
                 cues.append(CueSpan(name=key[4:], first=first, end=end))
+        terms += self._across_copulas(doc)
         doc.user_data[_TERMS] = terms
         doc.user_data[_CUES] = cues
         doc.user_data[MARKS] = [*_term_marks(terms), *self._coloured(doc), *_cue_marks(cues)]
         return doc
+
+    def _across_copulas(self, doc: Doc) -> list[TermSpan]:
+        """Find terms with "is", "has" or the like inside: "the corner is missing"."""
+        tokens: Sequence[Token] = doc.user_data[TOKENS]
+        kept = [
+            at
+            for at, token in enumerate(tokens)
+            if token.norm not in _COPULAS or (at and tokens[at - 1].norm == "let")
+        ]
+        if len(kept) == len(tokens) or len(kept) < 2:
+            return []
+        shorter = Doc(self._vocab, words=[tokens[at].norm for at in kept])
+        found: list[TermSpan] = []
+        for match_id, first, end in self._matcher(shorter):
+            start, last = kept[first], kept[end - 1]
+            key = self._vocab.strings[match_id]
+            if key.startswith("term:") and last - start + 1 > end - first:
+                concept = self._concepts[key]
+                if concept.field in _MAY_HOLD_COPULA:
+                    found.append(TermSpan(concept=concept, first=start, end=last + 1))
+        return found
 
     def _coloured(self, doc: Doc) -> list[Mark]:
         """Find "beige paper": a support whose colour goes to the remark."""

@@ -32,12 +32,16 @@ _COUNT_WORDS = {("couple", "of"): 2, ("pair", "of"): 2, ("dozen",): 12}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VolumeReading:
-    """A volume as named: number, donor's name, or both."""
+    """A volume as named: number, donor's name, or both.
+
+    ``is_guess`` says that only the form of the words ("the green book") speaks for a name.
+    """
 
     number: str | None = None
     name: str | None = None
     is_next: bool = False
     names_current: bool = False
+    is_guess: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +96,8 @@ class ValueGrammars:
             yield from self._find_place(tokens, index, item_starts)
             yield from _find_bare_accession(tokens, index)
             yield from _find_known_name(tokens, index, known_names)
+            if token.norm == "the":
+                yield from _find_likely_name(tokens, index)
         for cue in cues:
             yield from self._after_cue(tokens, cue, item_starts)
         for term in terms:
@@ -257,6 +263,20 @@ def _find_known_name(
                 value=VolumeReading(name=said),
                 weight=1.15,
             )
+
+
+def _find_likely_name(tokens: Sequence[Token], index: int) -> Iterator[Mark]:
+    """Read "the green book" where no volume has been named yet."""
+    named = _read_name(tokens, index, needs_article=True)
+    if named is None or named[1] - index < 3 or tokens[named[1] - 1].norm not in _BOOK_WORDS:
+        return
+    yield Mark(
+        kind=MarkKind.VOLUME,
+        first=index,
+        end=named[1],
+        value=VolumeReading(name=named[0], is_guess=True),
+        weight=0.85,
+    )
 
 
 def _find_volume(tokens: Sequence[Token], cue: CueSpan) -> Iterator[Mark]:

@@ -40,7 +40,8 @@ LEAF_WORDS = frozenset({"leaf", "folio"})
 PAGE_WORDS = frozenset({"page", "pg"})
 SIDE_WORDS = {"recto": Side.RECTO, "verso": Side.VERSO}
 _SIDE_LETTERS = {"r": Side.RECTO, "v": Side.VERSO}
-_FILLERS = frozenset({"the", "of", "on", "at", "is", "now", "um", "uh", "er", "erm"})
+# Letters that follow a leaf number when a leaf was put in between or counted twice.
+_LABEL_LETTERS = frozenset("abcdefgh")
 _NAMED: tuple[tuple[tuple[str, ...], str], ...] = (
     (("inside", "front", "cover"), INSIDE_FRONT_COVER),
     (("inside", "back", "cover"), INSIDE_BACK_COVER),
@@ -359,7 +360,7 @@ class PlaceGrammar:
                 )
             return PlaceReading(place=place, end=end + 1)
         follows = end < len(tokens) and tokens[end].norm
-        if follows and len(follows) == 1 and follows.isalpha():
+        if follows in _LABEL_LETTERS:
             letter, end = follows.upper(), end + 1
         if _word(tokens, end) in SIDE_WORDS:
             place = Place(leaf=f"{number.value}{letter}", side=SIDE_WORDS[_word(tokens, end)])
@@ -391,11 +392,9 @@ def _read_label_letter(
     token = tokens[index]
     if token.norm in RADIO_ALPHABET and len(token.norm) > 1:
         return RADIO_ALPHABET[token.norm], index + 1
-    if len(token.norm) != 1 or not token.norm.isalpha() or not token.norm.isascii():
+    if token.norm not in _LABEL_LETTERS:
         return "", index
     if token.glued:
-        if token.norm in _SIDE_LETTERS:
-            return "", index
         return token.norm.upper(), index + 1
     following = tokens[index + 1] if index + 1 < len(tokens) else None
     if token.norm == "a" and not token.text.isupper():
@@ -405,10 +404,6 @@ def _read_label_letter(
             and following.norm not in {*SIDE_WORDS, "blank", "is", "both", "an", "the", "a", "has"}
         )
         return ("", index) if is_article else ("A", index + 1)
-    if token.norm == "x":
-        return "", index
-    if token.norm in _SIDE_LETTERS and following is None:
-        return "", index
     return token.norm.upper(), index + 1
 
 
@@ -441,7 +436,7 @@ def _is_glued_label(tokens: Sequence[Token], start: int, end: int) -> bool:
         and tokens[start].norm.isdigit()
         and end < len(tokens)
         and tokens[end].glued
-        and tokens[end].norm in set("abcdef")
+        and tokens[end].norm in _LABEL_LETTERS
     )
 
 

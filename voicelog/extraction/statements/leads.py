@@ -87,10 +87,9 @@ def _can_lead(mark: Mark, tokens: Sequence[Token], marks: Sequence[Mark], at: in
 
 
 def determiner_before(
-    tokens: Sequence[Token], first: int, marks: Sequence[Mark], index: int
+    tokens: Sequence[Token], first: int
 ) -> Literal["definite", "indefinite"] | None:
     """Return what kind of determiner stands before the words that begin at ``first``."""
-    del marks, index
     at = first - 1
     while at >= 0 and tokens[at].norm in {"um", "uh", "er", "erm", "old", "little", "small"}:
         at -= 1

@@ -69,13 +69,20 @@ class Leftovers:
                 self._content.add(at)
         self._cursor = max(self._cursor, index)
 
-    def pass_over(self, mark: Mark) -> None:
-        """Take note of a mark that meant nothing here."""
+    def pass_over(self, mark: Mark, *, counts: bool = False) -> None:
+        """Take note of a mark that meant nothing here.
+
+        Args:
+            mark: the mark.
+            counts: whether it is a number of fasteners or damages ("two tears").
+        """
         for at in range(mark.first, mark.end):
             if at in self._claimed:
                 continue
             self._known.add(at)
             if is_cue(mark, "degrees", "damage_places") or has_field(mark, TermField.POSITION):
+                self._soft.add(at)
+            elif mark.kind is MarkKind.NUMBER and counts:
                 self._soft.add(at)
             elif mark.kind is not MarkKind.CUE or mark.value not in _NEUTRAL:
                 if self._tokens[at].norm not in self._function_words:
@@ -90,9 +97,11 @@ class Leftovers:
         self._cursor = max(self._cursor, end)
         self._flushed = max(self._flushed, end)
 
-    def flush(
-        self, target: Target, *, replaces: bool, before: Mark | None = None
-    ) -> list[Statement]:
+    def claim_ahead(self, first: int, end: int) -> None:
+        """Take tokens that are read before their turn."""
+        self._claimed.update(range(first, end))
+
+    def flush(self, target: Target, *, before: Mark | None = None) -> list[Statement]:
         """Return the words left over since the last flush, as statements."""
         end = before.first if before is not None else len(self._tokens)
         open_tokens = sorted(at for at in self._content | self._soft if at < end)
@@ -108,7 +117,7 @@ class Leftovers:
         )
         statements: list[Statement] = []
         for stretch in self._stretches(open_tokens):
-            statement = self._keep(stretch, kept_soft, target, replaces=replaces)
+            statement = self._keep(stretch, kept_soft, target, limit=end)
             if statement is not None:
                 statements.append(statement)
         return statements
@@ -126,14 +135,14 @@ class Leftovers:
         return stretches
 
     def _keep(
-        self, stretch: Sequence[int], soft: set[int], target: Target, *, replaces: bool
+        self, stretch: Sequence[int], soft: set[int], target: Target, *, limit: int
     ) -> KeepWords | None:
         first, end = stretch[0], stretch[-1] + 1
         if all(at in soft for at in stretch):
-            return self._keep_soft(stretch, target, replaces=replaces)
+            return self._keep_soft(stretch, target)
         while first > 0 and first - 1 not in self._claimed and self._tokens[first - 1].is_word:
             first -= 1
-        while end < len(self._tokens) and end not in self._claimed and self._tokens[end].is_word:
+        while end < limit and end not in self._claimed and self._tokens[end].is_word:
             end += 1
         first, end = self._wording.trim(first, end)
         if first >= end:
@@ -142,14 +151,11 @@ class Leftovers:
         return KeepWords(
             text=span.text,
             target=target,
-            replaces=replaces,
             spans=(span,),
             doubts=(f"not understood: {span.text!r}",),
         )
 
-    def _keep_soft(
-        self, stretch: Sequence[int], target: Target, *, replaces: bool
-    ) -> KeepWords | None:
+    def _keep_soft(self, stretch: Sequence[int], target: Target) -> KeepWords | None:
         norms = {self._tokens[at].norm for at in stretch}
         if norms <= _SILENT_DEGREES | _SILENT_PLACES:
             return None
@@ -164,4 +170,4 @@ class Leftovers:
                 if end - stretch[-1] > 4:
                     break
         span = self._wording.span(first, end)
-        return KeepWords(text=span.text, target=target, replaces=replaces, spans=(span,))
+        return KeepWords(text=span.text, target=target, spans=(span,))

@@ -7,7 +7,7 @@ none. These passes run in that order and leave a list of marks that can be read 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from voicelog.domain.entry import Side
@@ -192,8 +192,6 @@ def _replace(kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequen
             break
         mended = _find_mended(kept, mark, marks[index + 1 :], tokens)
         if mended is None:
-            if previous_end is None:
-                break
             kept.append(mark)
         else:
             position, replacement = mended
@@ -278,11 +276,23 @@ def _is_repair(
     between = {token.norm for token in tokens[mark.end : following.first]}
     if not between <= _REPAIR_BRIDGE | {"a", "an", "it", "'s", "its", "is", "that"}:
         return False
-    mended = _find_mended(kept, following, rest[1:], tokens)
-    if mended is None:
+    if not any(
+        _find_mended(kept, one, rest[at + 1 :], tokens)
+        for at, one in _adjacent(rest, rest.index(following))
+    ):
         return False
     has_article = bool(between & {"a", "an", "the"})
     return has_pause or has_article or following.kind is not MarkKind.TERM
+
+
+def _adjacent(marks: Sequence[Mark], start: int) -> Iterator[tuple[int, Mark]]:
+    """Yield the marks from ``start`` on that follow each other without a gap."""
+    end = marks[start].first
+    for at in range(start, len(marks)):
+        if marks[at].first != end:
+            return
+        yield at, marks[at]
+        end = marks[at].end
 
 
 def _is_plain_no(mark: Mark, tokens: Sequence[Token]) -> bool:

@@ -1,0 +1,237 @@
+"""Places, volumes and accession numbers, and what is said to be blank."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from voicelog.domain.entry import Side
+from voicelog.domain.statement import (
+    GoTo,
+    NameAccession,
+    NameVolume,
+    SayBlank,
+    Subject,
+    TakeStep,
+    Target,
+)
+from voicelog.extraction.marks import Mark, MarkKind
+from voicelog.extraction.places.grammar import PlaceReading
+from voicelog.extraction.statements.leads import is_clause_start, only_between
+from voicelog.extraction.statements.shaping import has_field, is_cue
+from voicelog.extraction.statements.walk import Walk
+from voicelog.vocabulary import TermField
+
+SUBJECTS = {
+    "subject_leaf": Subject.LEAF,
+    "subject_volume": Subject.VOLUME,
+    "subject_cover": Subject.COVER,
+    "volume": Subject.VOLUME,
+}
+_PLACE_KINDS = frozenset({MarkKind.PLACE, MarkKind.STEP, MarkKind.RANGE})
+_ON = frozenset({"on", "in", "from", "at", "the", "of", "loose", "found", "is"})
+_SAYS_OF_PLACE = frozenset({"is", "has", "was", "shows", "had", "looks", "'s"})
+
+
+def take_place(walk: Walk, index: int, mark: Mark) -> bool:
+    """Go to a place named outright."""
+    walk.flush_waiting()
+    _go(walk, mark, mark.value)
+    _speak_of_place(walk, index, mark)
+    return True
+
+
+def take_place_of_first_item(walk: Walk) -> None:
+    """Go first to a place that is named right after an item: "a flower between leaves 7 and 8".
+
+    Only where the note names no place before it and opens nothing after it.
+    """
+    places = [at for at, one in enumerate(walk.marks) if one.kind in _PLACE_KINDS]
+    if len(places) != 1:
+        return
+    at = places[0]
+    mark = walk.marks[at]
+    before = walk.mark(at - 1)
+    if (
+        before is None
+        or mark.kind is not MarkKind.PLACE
+        or mark.value.side_only is not None
+        or not has_field(before, TermField.ITEM_TYPE)
+        or not all(token.norm in _ON for token in walk.tokens[before.end : mark.first])
+        or any(has_field(one, TermField.ITEM_TYPE) for one in walk.marks[at + 1 :])
+        or any(is_cue(one, "blank") for one in walk.marks)
+    ):
+        return
+    take_place(walk, at, mark)
+    walk.claimed.add(at)
+    walk.leftovers.claim_ahead(mark.first, mark.end)
+
+
+def take_step(walk: Walk, index: int, mark: Mark) -> bool:
+    """Go to the next leaf, the facing page, the other side."""
+    walk.flush_waiting()
+    walk.out.append(TakeStep(step=mark.value.step, spans=walk.spans(mark)))
+    walk.has_leaf = True
+    walk.leave_place()
+    _speak_of_place(walk, index, mark)
+    return True
+
+
+def _speak_of_place(walk: Walk, index: int, mark: Mark) -> None:
+    """Let "leaf nine is cockled" speak of the leaf; "leaf nine has a photograph" won't."""
+    del index
+    if walk.word(mark.end) in _SAYS_OF_PLACE and not walk.corrects:
+        walk.target = Target(subject=Subject.LEAF)
+
+
+def _go(walk: Walk, mark: Mark, reading: PlaceReading) -> None:
+    if reading.side_only is not None:
+        walk.out.append(
+            GoTo(leaf=None, side=reading.side_only, corrects=walk.corrects, spans=walk.spans(mark))
+        )
+    elif reading.place is not None:
+        walk.out.append(
+            GoTo(
+                leaf=reading.place.leaf,
+                side=reading.place.side,
+                side_said=reading.has_side,
+                corrects=walk.corrects,
+                spans=walk.spans(mark),
+                doubts=reading.doubts,
+            )
+        )
+        walk.has_leaf = True
+    walk.leave_place()
+
+
+def take_range(walk: Walk, index: int, mark: Mark) -> bool:
+    """Take several places; they make sense only where they are said to be blank."""
+    if any(is_cue(one, "blank") for one in (*walk.marks[index + 1 :], *walk.marks[:index])):
+        walk.has_leaf = True
+        return True
+    first = mark.value.places[0]
+    walk.out.append(
+        GoTo(
+            leaf=first.leaf,
+            side=first.side or Side.RECTO,
+            spans=walk.spans(mark),
+            doubts=("several places were named at once; only the first was taken",),
+        )
+    )
+    walk.has_leaf = True
+    walk.leave_place()
+    return True
+
+
+def take_blank(walk: Walk, index: int, mark: Mark) -> bool:
+    """Say that the place just named, or the one named right after, is blank."""
+    following = walk.mark(index + 1)
+    if (
+        following is not None
+        and following.first == mark.end
+        and has_field(following, TermField.ITEM_TYPE)
+    ):
+        return False
+    near = [
+        one
+        for one in walk.marks
+        if one.kind in {MarkKind.PLACE, MarkKind.RANGE, MarkKind.STEP} or is_cue(one, "both_sides")
+    ]
+    before = [one for one in near if one.first < mark.first]
+    after = next((one for one in near if one.first >= mark.end), None)
+    if (
+        after is not None
+        and only_between(walk.tokens, mark.end, after.first)
+        and not _has_pause(walk, mark.end, after)
+    ):
+        _say_blank(walk, mark, [*before, after])
+        walk.claimed.add(walk.marks.index(after))
+        walk.leftovers.claim(after.first, after.end)
+        return True
+    _say_blank(walk, mark, before)
+    return True
+
+
+def _has_pause(walk: Walk, first: int, after: Mark) -> bool:
+    """Whether "blank, leaf ten" names a new place; "blank, both sides" does not."""
+    if is_cue(after, "both_sides"):
+        return False
+    return any(not token.is_word for token in walk.tokens[first : after.first])
+
+
+def _say_blank(walk: Walk, mark: Mark, near: Sequence[Mark]) -> None:
+    spans = walk.spans(mark)
+    last = near[-1] if near else None
+    if last is not None and is_cue(last, "both_sides"):
+        walk.out.append(SayBlank(both_sides=True, spans=spans))
+        return
+    reading: PlaceReading | None = last.value if last is not None else None
+    if last is None or reading is None or reading.step is not None:
+        walk.out.append(SayBlank(spans=spans))
+        return
+    if last.kind is MarkKind.RANGE:
+        places = tuple((place.leaf, place.side) for place in reading.places)
+        walk.out.append(SayBlank(places=_join_sides(places), spans=spans))
+        return
+    if last.first > mark.first:
+        _go(walk, last, reading)
+    says_this_side = any(
+        token.norm in {"this", "that", "here", "there"}
+        for token in walk.tokens[mark.first : mark.end]
+    )
+    is_whole_leaf = reading.place is not None and not reading.has_side and not says_this_side
+    walk.out.append(SayBlank(both_sides=is_whole_leaf, spans=spans))
+
+
+def _join_sides(
+    places: tuple[tuple[str, Side | None], ...],
+) -> tuple[tuple[str, Side | None], ...]:
+    """Make one place of both sides of a leaf: blank pages 5 and 6 are leaf 3."""
+    joined: dict[str, Side | None] = {}
+    for leaf, side in places:
+        joined[leaf] = None if leaf in joined and joined[leaf] is not side else side
+    return tuple(joined.items())
+
+
+def take_accession(walk: Walk, index: int, mark: Mark) -> bool:
+    """Name the accession."""
+    del index
+    walk.out.append(
+        NameAccession(accession=mark.value, corrects=walk.corrects, spans=walk.spans(mark))
+    )
+    walk.has_leaf = walk.has_volume = False
+    walk.leave_place()
+    return True
+
+
+def take_volume(walk: Walk, index: int, mark: Mark) -> bool:
+    """Name the volume by number, by the donor's name, or by both."""
+    del index
+    reading = mark.value
+    if reading.is_guess and (walk.has_volume or walk.has_leaf):
+        return False
+    walk.out.append(
+        NameVolume(
+            number=reading.number,
+            name=reading.name,
+            is_next=reading.is_next,
+            names_current=reading.names_current,
+            corrects=walk.corrects,
+            spans=walk.spans(mark),
+        )
+    )
+    walk.has_volume = True
+    walk.leave_place()
+    if not walk.corrects:
+        walk.target = Target(subject=Subject.VOLUME)
+    return True
+
+
+def take_subject(walk: Walk, index: int, mark: Mark) -> bool:
+    """Speak of the leaf, the volume or the cover from here on."""
+    subject = SUBJECTS[mark.value]
+    if not is_clause_start(walk.tokens, mark.first, walk.marks, index):
+        return False
+    if index + 1 >= len(walk.marks) and subject is not Subject.VOLUME:
+        return False
+    walk.target = Target(subject=subject)
+    return True
