@@ -349,14 +349,15 @@ def _read_decade(tokens: Sequence[Token], start: int, options: ReadingOptions) -
             century = options.default_century // 100
             return _Point(date=PlainDate(year=f"{century}{digits[0]}X"), end=index + 2)
         return None
-    century = read_atoms(tokens, index, limit=1)
-    if century and len(century[0].digits) == 2 and 14 <= century[0].value <= 20:
-        following = _word(tokens, century[0].end)
+    atoms = read_atoms(tokens, index, limit=1)
+    if atoms and len(atoms[0].digits) == 2 and 14 <= atoms[0].value <= 20:
+        hundreds = atoms[0]
+        following = _word(tokens, hundreds.end)
         if following in DECADES:
-            year = f"{century[0].digits}{DECADES[following]}X"
-            return _Point(date=PlainDate(year=year), end=century[0].end + 1)
+            year = f"{hundreds.digits}{DECADES[following]}X"
+            return _Point(date=PlainDate(year=year), end=hundreds.end + 1)
         if following == "hundreds":
-            return _Point(date=PlainDate(year=f"{century[0].digits}XX"), end=century[0].end + 1)
+            return _Point(date=PlainDate(year=f"{hundreds.digits}XX"), end=hundreds.end + 1)
     return None
 
 

@@ -1,0 +1,150 @@
+"""The reading rule "To whom it belongs": which row a value goes to."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.extraction.tables import Case, assert_log, case, item, leaf, volume
+from voicelog.extraction.reader import Reader
+
+NEAREST = [
+    case(
+        "An attribute belongs to the item before it in the note",
+        "leaf 3, a postcard, torn, and a ticket, faded",
+        item("3 recto 1", "postcard", condition=["tear"]),
+        item("3 recto 2", "ticket", condition=["faded"]),
+    ),
+    case(
+        "Else to the latest item of the side",
+        "leaf 3, a postcard | a ticket | yellowed",
+        item("3 recto 1", "postcard"),
+        item("3 recto 2", "ticket", condition=["yellowed"]),
+    ),
+    case(
+        "Of the side: a new side has no latest item",
+        "leaf 3, a postcard | verso | foxing",
+        item("3 recto 1", "postcard"),
+        leaf("3 verso", condition=["foxing"]),
+    ),
+    case("Else to the leaf", "leaf 3 | foxing", leaf("3 recto", condition=["foxing"])),
+]
+TOGETHER = [
+    case(
+        '"both" in a note covers every item of that note',
+        "leaf 3, a postcard and a ticket, both torn",
+        item("3 recto 1", "postcard", condition=["tear"]),
+        item("3 recto 2", "ticket", condition=["tear"]),
+    ),
+    case(
+        '"all" in a note covers every item of that note',
+        "leaf 3, a postcard, a ticket and a map, all loose",
+        item("3 recto 1", "postcard", adhesion="loose"),
+        item("3 recto 2", "ticket", adhesion="loose"),
+        item("3 recto 3", "map", adhesion="loose"),
+    ),
+    case(
+        '"each" in a note covers every item of that note',
+        "leaf 3, a postcard and a ticket, each with photo corners",
+        item("3 recto 1", "postcard", attachment=["photo corners"]),
+        item("3 recto 2", "ticket", attachment=["photo corners"]),
+    ),
+    case(
+        "As a note of its own, the last note's items",
+        "leaf 3, a map | a postcard and a ticket | both torn",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard", condition=["tear"]),
+        item("3 recto 3", "ticket", condition=["tear"]),
+    ),
+    case(
+        "As a note of its own, or the last two",
+        "leaf 3, a map | a postcard | a ticket | both torn",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard", condition=["tear"]),
+        item("3 recto 3", "ticket", condition=["tear"]),
+    ),
+]
+NAMED = [
+    case(
+        'A named subject wins: "the leaf"',
+        "leaf 3, a postcard | the leaf is brittle",
+        leaf("3 recto", condition=["brittle"]),
+        item("3 recto 1", "postcard"),
+    ),
+    case(
+        'A named subject wins: "this page"',
+        "leaf 3, a postcard, this page is cockled",
+        leaf("3 recto", condition=["cockled"]),
+        item("3 recto 1", "postcard"),
+    ),
+    case(
+        'A named subject wins: "the volume"',
+        "volume 1 | leaf 3, a postcard | the volume is soiled",
+        volume("1", condition=["soiled"]),
+        item("3 recto 1", "postcard"),
+    ),
+    case(
+        'A named subject wins: "the cover"',
+        "volume 1 | front cover, a label | the cover is soiled",
+        volume("1"),
+        leaf("front cover", condition=["soiled"]),
+        item("front cover 1", "label"),
+    ),
+]
+IMAGES = [
+    case(
+        "Image numbers go to the item of the same note, and set no action",
+        "leaf 3, a postcard, image 27",
+        item("3 recto 1", "postcard", images=[27]),
+    ),
+    case(
+        "Image numbers go else to the side",
+        "leaf 3, a postcard | images 28 and 29",
+        leaf("3 recto", images=[28, 29]),
+        item("3 recto 1", "postcard"),
+    ),
+    case(
+        "Image numbers after a place alone go to the side",
+        "leaf 3 verso, image thirty",
+        leaf("3 verso", images=[30]),
+    ),
+]
+MISSING = [
+    case(
+        '"postcard missing, residue only" is an item with condition "missing item"',
+        "leaf 3, postcard missing, residue only",
+        item("3 recto 1", "postcard", condition=["missing item"]),
+    ),
+    case(
+        "With no type named it is a leaf entry",
+        "leaf 3, residue only",
+        leaf("3 recto", condition=["missing item"]),
+    ),
+]
+
+
+class TestToWhomItBelongs:
+    """Each sentence of the rule, with its own example."""
+
+    @pytest.mark.parametrize("row", NEAREST, ids=str)
+    def test_a_value_belongs_to_what_was_named_last(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", TOGETHER, ids=str)
+    def test_both_all_and_each_cover_the_items_named_together(
+        self, row: Case, reader: Reader
+    ) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", NAMED, ids=str)
+    def test_a_named_subject_wins(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", IMAGES, ids=str)
+    def test_image_numbers_go_to_the_item_of_the_note_or_the_side(
+        self, row: Case, reader: Reader
+    ) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", MISSING, ids=str)
+    def test_what_is_gone_is_still_described(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)

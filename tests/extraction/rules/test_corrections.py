@@ -1,0 +1,130 @@
+"""The reading rule "Corrections": taking back what was said, in the note or after it."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.extraction.tables import Case, assert_log, case, item, leaf
+from voicelog.extraction.reader import Reader
+
+RESTATED = [
+    case(
+        '"correction X" restates the field that X names in the latest entry',
+        "leaf 3, a postcard, dated 1952 | correction, dated 1953",
+        item("3 recto 1", "postcard", date="1953"),
+    ),
+    case(
+        "the field(s): several at once",
+        "leaf 3, a postcard, dated 1952, loose | correction, dated 1953, secure",
+        item("3 recto 1", "postcard", date="1953", adhesion="secure"),
+    ),
+    case(
+        "an item type included",
+        "leaf 3, a postcard, torn | correction, a photograph",
+        item("3 recto 1", "photograph", condition=["tear"]),
+    ),
+    case(
+        "list fields are replaced",
+        "leaf 3, a postcard, torn, faded | correction, yellowed",
+        item("3 recto 1", "postcard", condition=["yellowed"]),
+    ),
+    case(
+        "a place is restated",
+        "leaf 3, a postcard | correction, verso",
+        item("3 verso 1", "postcard"),
+    ),
+    case(
+        "a caption is restated",
+        "leaf 3, a postcard, reads at the wier | correction, caption reads at the weir",
+        item("3 recto 1", "postcard", caption="at the weir"),
+    ),
+]
+STRUCK = [
+    case(
+        '"strike that" undoes the latest note, place and numbering too',
+        "leaf 3, a postcard | next leaf, a ticket | strike that | a map",
+        item("3 recto 1", "postcard"),
+        item("3 recto 2", "map"),
+    ),
+    case(
+        "it undoes a value as well",
+        "leaf 3, a postcard | torn | strike that",
+        item("3 recto 1", "postcard"),
+    ),
+    case(
+        "said twice, it goes one further back",
+        "leaf 3, a postcard | a ticket | a map | strike that | strike that | a letter",
+        item("3 recto 1", "postcard"),
+        item("3 recto 2", "letter"),
+    ),
+    case(
+        "the latest note not yet struck",
+        "leaf 3, a postcard | a ticket | strike that | a map | strike that | strike that",
+    ),
+    case(
+        "inside a note it strikes the words before it in that note",
+        "leaf 3, a postcard | leaf 9, a ticket, torn, strike that, a map",
+        item("3 recto 1", "postcard"),
+        item("3 recto 2", "map"),
+    ),
+]
+REPLACED = [
+    case(
+        "no: a leaf number",
+        "leaf seven, no, eight, a postcard",
+        item("8 recto 1", "postcard"),
+    ),
+    case(
+        "no: a side",
+        "leaf seven recto, no, verso, a postcard",
+        item("7 verso 1", "postcard"),
+    ),
+    case(
+        "sorry: an item type",
+        "leaf 3, a postcard, sorry, a photograph, torn",
+        item("3 recto 1", "photograph", condition=["tear"]),
+    ),
+    case(
+        "I mean: a size",
+        "leaf 3, a map, six by four, I mean six by five inches",
+        item("3 recto 1", "map", dimensions=[152.4, 127.0]),
+    ),
+    case(
+        "sorry: a date",
+        "leaf 3, a map, dated 1952, sorry, 1953",
+        item("3 recto 1", "map", date="1953"),
+    ),
+    case(
+        "I mean: a condition, the others stay",
+        "leaf 3, a map, torn, faded, I mean yellowed",
+        item("3 recto 1", "map", condition=["tear", "yellowed"]),
+    ),
+    case(
+        "make that: an enclosure",
+        "leaf 3, a map, goes in envelope seven, make that envelope eight",
+        item("3 recto 1", "map", action=["enclosed"], enclosure="envelope 8"),
+    ),
+    case(
+        "sorry: a leaf said to be blank",
+        "leaf nine, sorry, leaf ten, blank",
+        leaf("10", blank=True),
+    ),
+]
+
+
+class TestCorrections:
+    """Each sentence of the rule, with its own example."""
+
+    @pytest.mark.parametrize("row", RESTATED, ids=str)
+    def test_a_correction_restates_fields_of_the_latest_entry(
+        self, row: Case, reader: Reader
+    ) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", STRUCK, ids=str)
+    def test_strike_that_undoes_what_was_said_last(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", REPLACED, ids=str)
+    def test_a_slip_is_replaced_without_a_doubt(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
