@@ -223,6 +223,8 @@ def test_a_closed_log_is_one_file_and_the_recordings(tmp_path: Path) -> None:
     """Nothing else is left in the folder, and nothing anywhere else."""
     with WritableLog.open_to_write(tmp_path / "log", made_by="voicelog test") as log:
         log.add_note(spoken(), understood(VOLUME))
+    with Log.open(tmp_path / "log") as reader:
+        assert reader.count_notes() == 1
     assert sorted(path.name for path in tmp_path.rglob("*")) == ["audio", "log", "log.sqlite"]
 
 

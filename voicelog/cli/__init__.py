@@ -63,7 +63,7 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return PIPE_CLOSED
     except VoicelogError as failure:
-        click.echo(f"voicelog: {failure}", err=True)
+        _say(f"voicelog: {failure}")
         return failure.exit_status
     except Exception as failure:  # noqa: BLE001 - the last door before the user
         return _tell_fault(failure)
@@ -73,10 +73,16 @@ def run(arguments: list[str]) -> int:
 def _tell_fault(failure: Exception) -> int:
     if os.environ.get("VOICELOG_TRACEBACK"):
         traceback.print_exception(failure)
-    click.echo(
+    _say(
         f"voicelog: A fault in voicelog stopped this command "
         f"({type(failure).__name__}: {failure}). What was stored before is safe. Please report "
-        "it with the output of the same command under VOICELOG_TRACEBACK=1.",
-        err=True,
+        "it with the output of the same command under VOICELOG_TRACEBACK=1."
     )
     return 1
+
+
+def _say(message: str) -> None:
+    # Only here, because it brings what tables and progress bars need.
+    from voicelog.cli.terminal import say  # noqa: PLC0415
+
+    say(message)

@@ -20,10 +20,10 @@ from rich.text import Text
 import voicelog
 from voicelog.cli.export import write_export
 from voicelog.cli.options import engine_option
-from voicelog.cli.table import TableOptions, describe_place, print_log
+from voicelog.cli.table import TableOptions, describe_briefly, print_log
 from voicelog.cli.taking import Reporter, bench_for, reporting
 from voicelog.cli.terminal import make_console, safe
-from voicelog.domain.entry import Entry, Status, format_entry_record
+from voicelog.domain.entry import Entry, format_entry_record
 from voicelog.domain.note import Note
 from voicelog.errors import UsageError
 from voicelog.session.agreement import Agreement, compare
@@ -181,26 +181,9 @@ class _Beside:
         table.add_column(width=3, justify="right", style="dim")
         table.add_column(ratio=1)
         table.add_column(ratio=1, style="cyan")
-        rows = Text("\n".join(safe(_describe(entry)) for entry in entries))
+        rows = Text("\n".join(safe(describe_briefly(entry)) for entry in entries))
         table.add_row(str(note.number), Text(safe(note.text)), rows)
         self._console.print(table)
-
-
-def _describe(entry: Entry) -> str:
-    what = entry.item_type or (("blank",) if entry.blank else ())
-    name = f"{entry.quantity} × {', '.join(what)}" if entry.quantity != 1 else ", ".join(what)
-    said = [
-        *([name] if name else []),
-        *filter(None, (entry.binding, entry.support)),
-        *entry.attachment,
-        *filter(None, (entry.adhesion,)),
-        *entry.condition,
-        *entry.action,
-        *filter(None, (entry.enclosure, entry.date)),
-        *([f"“{entry.caption}”"] if entry.caption else []),
-    ]
-    sign = {Status.QUERIED: "? ", Status.VOID: "void: "}.get(entry.status, "")
-    return f"{sign}{describe_place(entry)}: {', '.join(said) or 'begun'}"
 
 
 def _print_agreement(agreement: Agreement, console: Console) -> None:

@@ -135,7 +135,8 @@ def _examine_packages() -> Finding:
 def _examine_microphone() -> Finding:
     part = "microphone"
     try:
-        import sounddevice  # noqa: PLC0415 - importing it is the examination
+        # Importing it is the examination.
+        import sounddevice  # type: ignore[import-untyped]  # noqa: PLC0415
 
         inputs = [each for each in sounddevice.query_devices() if each["max_input_channels"] > 0]
     except OSError:

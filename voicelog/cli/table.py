@@ -72,6 +72,35 @@ def describe_place(entry: Entry) -> str:
     return f"{leaf} {entry.side}" if entry.side else leaf
 
 
+def describe_briefly(entry: Entry) -> str:
+    """Return an entry in one line, as it stands beside the note that made it.
+
+    >>> describe_briefly(Entry(id="e", kind=Kind.ITEM, leaf="14", item_type=("map",), quantity=2))
+    'leaf 14: 2 × map'
+    """
+    what = ", ".join(entry.item_type) or ("blank" if entry.blank else "")
+    facts = (
+        f"{entry.quantity} × {what}" if entry.quantity != 1 else what,
+        entry.binding,
+        entry.support,
+        f"{entry.overlay} overlay" if entry.overlay else None,
+        f"{entry.leaves} leaves" if entry.leaves is not None else None,
+        *entry.attachment,
+        entry.adhesion,
+        *entry.condition,
+        *entry.action,
+        entry.enclosure,
+        entry.date,
+        _format_size(entry),
+        entry.position,
+        _format_images(entry),
+        f"“{entry.caption}”" if entry.caption else None,
+        f"remark “{entry.remark}”" if entry.remark else None,
+    )
+    sign = {Status.QUERIED: "? ", Status.VOID: "void: "}.get(entry.status, "")
+    return f"{sign}{describe_place(entry)}: {', '.join(filter(None, facts)) or 'begun'}"
+
+
 class _Printer:
     def __init__(self, console: Console, options: TableOptions, numbers: Mapping[str, int]) -> None:
         self._console = console
@@ -185,14 +214,13 @@ class _Printer:
         return f"{entry.item}. {name}{many}" if entry.item is not None else f"{name}{many}"
 
     def _describe_details(self, entry: Entry) -> str:
-        sizes = " × ".join(f"{side:g}" for side in entry.dimensions or ())
         parts = (
             f"“{entry.caption}”" if entry.caption else "",
             entry.date or "",
-            f"{sizes} mm" if sizes else "",
+            _format_size(entry),
             self._spell(entry.position) if entry.position else "",
             f"→ {entry.enclosure}" if entry.enclosure else "",
-            f"image {', '.join(map(str, entry.images))}" if entry.images else "",
+            _format_images(entry),
             *(
                 f"{relation.kind} entry {self._numbers.get(relation.id, '?')}"
                 for relation in entry.relations
@@ -233,3 +261,12 @@ def _describe_origin(origin: Origin) -> str:
             return "carried over" if origin == "context" else origin
         case _:
             return "; ".join(f"note {span.note} “{span.text}”" for span in origin)
+
+
+def _format_size(entry: Entry) -> str:
+    sizes = " × ".join(f"{side:g}" for side in entry.dimensions or ())
+    return f"{sizes} mm" if sizes else ""
+
+
+def _format_images(entry: Entry) -> str:
+    return f"image {', '.join(map(str, entry.images))}" if entry.images else ""

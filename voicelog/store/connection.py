@@ -50,15 +50,16 @@ def connect_to_write(database_file: Path) -> Database:
 
 def _connect_to_read(database_file: Path) -> sqlite3.Connection:
     where = database_file.absolute().as_uri()
-    connection = sqlite3.connect(f"{where}?mode=ro", uri=True)
     try:
+        # Not mode=ro: such a connection makes SQLite's side files but may not remove them.
+        connection = sqlite3.connect(f"{where}?mode=rw", uri=True)
+        connection.execute("PRAGMA query_only = ON")
         connection.execute("SELECT 1 FROM sqlite_master").fetchone()
     except sqlite3.OperationalError:
-        connection.close()
         if database_file.with_name(f"{database_file.name}-wal").exists():
             raise
-        # A log on a disk that can't be written, and nobody writes to it: SQLite may not
-        # make its side files there, and needs none. https://www.sqlite.org/wal.html#readonly
+        # A log on a disk that can't be written, and nobody writes to it: SQLite can't make
+        # its side files there, and needs none. https://www.sqlite.org/wal.html#readonly
         connection = sqlite3.connect(f"{where}?mode=ro&immutable=1", uri=True)
     return connection
 
