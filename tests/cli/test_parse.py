@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -73,6 +74,7 @@ def test_without_a_log_nothing_is_kept(
     result = voicelog("parse", notes_file)
     assert result.status == 0
     assert "leaf 14 recto" in result.out
+    assert "Nothing was kept; --log DIR keeps the notes." in result.err
     assert not (tmp_path / "other").exists()
     assert not (tmp_path / "work" / "voicelog-log").exists()
 
@@ -120,7 +122,7 @@ def test_many_bad_lines_are_not_a_flood(voicelog: Voicelog) -> None:
     """The first ones are named, the others counted."""
     result = voicelog("parse", "-", stdin=b"\x00\n" * 500 + NOTES)
     assert result.status == 1
-    assert len(result.err.splitlines()) == 6
+    assert result.err.count("holds NUL characters") == 5
     assert "495 more lines of standard input were left out as well." in result.err
 
 
@@ -160,3 +162,31 @@ def test_folders_that_hold_something_else_are_refused(
     result = voicelog("parse", notes_file, "--log", tmp_path)
     assert result.status == 2
     assert "holds other things and is not a log" in result.err
+
+
+def test_a_vocabulary_that_grew_changes_earlier_rows_and_keeps_what_they_were(
+    voicelog: Voicelog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Interpretation runs again; the notes stay, and the change is on record."""
+    log = tmp_path / "log"
+    before = voicelog("parse", "-", "--log", log, "--json", stdin=b"leaf one, a wick trimmer\n")
+    assert all("wick trimmer" not in entry["item_type"] for entry in records(before.out))
+    terms = tmp_path / "lamplighters.toml"
+    terms.write_text(
+        'field = "item_type"\n[[concept]]\nid = "wick-trimmer"\nterm = "wick trimmer"\n'
+        'definition = "A tool of the lamplighters."\n'
+    )
+    monkeypatch.setenv("VOICELOG_VOCABULARY_FILES", str(terms))
+    after = voicelog("parse", "-", "--log", log, "--json", stdin=b"verso blank\n")
+    assert "are read differently now" in after.err
+    found = [entry for entry in records(after.out) if entry["item_type"] == ["wick trimmer"]]
+    assert [entry["notes"] for entry in found] == [[1]]
+    database = sqlite3.connect(log / "log.sqlite")
+    reasons = {row[0] for row in database.execute("SELECT reason FROM revisions")}
+    assert database.execute("SELECT text FROM notes WHERE number = 1").fetchone() == (
+        "leaf one, a wick trimmer",
+    )
+    database.close()
+    assert any(reason.startswith("read again by voicelog") for reason in reasons)
+    again = voicelog("parse", "-", "--log", log, stdin=b"turn over\n")
+    assert "read differently" not in again.err

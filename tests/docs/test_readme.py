@@ -49,9 +49,10 @@ def test_the_two_commands_are_single_lines_to_paste() -> None:
 
 def test_no_line_of_documentation_points_nowhere() -> None:
     """Every file that the documents name is there."""
+    named = re.compile(r"(?<![\w/])(?:[A-Z]+\.md|(?:voicelog|tests|demo_data)/[\w/.]+)")
     for document in ("README.md", "DEVELOPERS.md"):
         text = (ROOT / document).read_text(encoding="utf-8")
-        for name in re.findall(r"(?<![\w/])(?:[A-Z]+\.md|(?:voicelog|tests|demo_data)/[\w/.]+)", text):
+        for name in named.findall(text):
             assert (ROOT / name).exists(), f"{document} names {name}"
 
 

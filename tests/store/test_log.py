@@ -252,6 +252,8 @@ def test_a_killed_writer_leaves_no_lock(tmp_path: Path) -> None:
         [sys.executable, "-c", program, str(folder), str(here), str(here.parents[1])], check=False
     )
     assert ended.returncode == -9
+    with Log.open(folder) as reader:
+        assert reader.count_notes() == 1
     with WritableLog.open_to_write(folder, made_by="voicelog test") as log:
         assert list(log.iter_notes()) == [spoken()]
 

@@ -46,7 +46,10 @@ def parse(
             complete = [_take_file(file, bench, settings, reporter) for file in files]
             print_rows(bench.log, settings, reporter, as_json=as_json)
         if folder is not None:
-            reporter.say(f"{reporter.notes} notes taken into {folder}.")
+            noun = "note" if reporter.notes == 1 else "notes"
+            reporter.say(f"{reporter.notes} {noun} taken into {folder}.")
+        elif not as_json:
+            reporter.say("Nothing was kept; --log DIR keeps the notes.")
     return 0 if all(complete) else 1
 
 
