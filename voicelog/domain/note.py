@@ -70,7 +70,7 @@ class Span:
         last: index after the last character.
         start_s: where the first word begins in the recording; None for typed notes.
         end_s: where the last word ends.
-        confidence: the lowest confidence among the words, or None where none is known.
+        confidence: the mean confidence of the words, or None where none is known.
     """
 
     note: int

@@ -46,11 +46,13 @@ class Target:
     Attributes:
         subject: what kind of thing it is.
         item_type: the preferred term where an item was named by its type.
+        also: further types named with it ("the card and the napkin are loose").
         ordinal: which item of the side, from 1, where it was counted ("the third one").
     """
 
     subject: Subject = Subject.NEAREST
     item_type: str | None = None
+    also: tuple[str, ...] = ()
     ordinal: int | None = None
 
 
@@ -186,12 +188,15 @@ class SayRelation(Statement):
     Attributes:
         kind: the relation.
         to_type: the other item's type, or None for the item before.
-        opens_type: the type of the other item where it is new as well ("in its envelope").
+        target: the item that lies so, where it was named.
+        is_from_previous: whether the item before lies so to the newest ("a photo in an
+            envelope"), and not the newest to the one before ("a photo with a ticket inside").
     """
 
     kind: RelationKind
     to_type: str | None = None
-    opens_type: str | None = None
+    target: Target = NEAREST
+    is_from_previous: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

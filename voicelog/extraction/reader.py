@@ -16,6 +16,7 @@ from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make_pipeline
 from voicelog.extraction.sound_alikes import SoundAlikeRepair
 from voicelog.extraction.statements.interpreter import interpret
+from voicelog.extraction.statements.leads import is_continuation
 from voicelog.extraction.statements.shaping import (
     SILENT,
     is_cue,
@@ -27,7 +28,8 @@ from voicelog.extraction.statements.shaping import (
 from voicelog.extraction.statements.walk import Scene
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token, tokenize
-from voicelog.vocabulary import Vocabulary
+from voicelog.vocabulary import TermField, Vocabulary
+from voicelog.vocabulary.inflection import plural_forms
 
 LONGEST_NOTE = 4000
 """Characters; nobody says more between two pauses, so what is longer is not a note."""
@@ -78,7 +80,15 @@ class Reader:
             for form in concept.forms()
             for token in tokenize(form)
         }
-        self._repair = SoundAlikeRepair(language.sound_alikes, term_words.__contains__)
+        plurals = {
+            tokenize(plural)[-1].norm
+            for concept in vocabulary.of_field(TermField.ITEM_TYPE)
+            for form in (concept.term, *concept.variants)
+            for plural in plural_forms(form)
+        }
+        self._repair = SoundAlikeRepair(
+            language.sound_alikes, term_words.__contains__, plurals.__contains__
+        )
 
     def read(self, note: Note, surroundings: Surroundings) -> Reading:
         """Return the statements of a note."""
@@ -101,7 +111,10 @@ class Reader:
         )
         return Reading(
             statements=tuple(statements),
-            begins_freely=not strikes and start == 0 and _begins_freely(marks, tokens),
+            begins_freely=not strikes
+            and start == 0
+            and not is_continuation(tokens, start, marks)
+            and _begins_freely(marks, tokens),
         )
 
 

@@ -11,7 +11,10 @@ from dataclasses import replace
 
 from voicelog.extraction.language.phrases import SoundAlike
 from voicelog.extraction.numbers.cardinals import read_atom
+from voicelog.extraction.numbers.words import TEENS, TENS, UNITS
 from voicelog.extraction.tokens import Token
+
+_PLACE_WORDS = frozenset({"recto", "verso", "leaf", "page", "cover", "over"})
 
 
 class SoundAlikeRepair:
@@ -20,11 +23,16 @@ class SoundAlikeRepair:
     Args:
         sound_alikes: the repairs, longest first.
         is_term_word: told a word, says whether it is part of the vocabulary.
+        is_plural: told a word, says whether it ends the plural of an item type.
     """
 
     def __init__(
-        self, sound_alikes: Sequence[SoundAlike], is_term_word: Callable[[str], bool]
+        self,
+        sound_alikes: Sequence[SoundAlike],
+        is_term_word: Callable[[str], bool],
+        is_plural: Callable[[str], bool],
     ) -> None:
+        self._is_plural = is_plural
         self._by_first: dict[str, list[SoundAlike]] = {}
         for repair in sound_alikes:
             self._by_first.setdefault(repair.heard[0], []).append(repair)
@@ -69,6 +77,10 @@ class SoundAlikeRepair:
         if index == 0:
             return False
         before = tokens[index - 1].norm
+        if what == "pause":
+            return not tokens[index - 1].is_word
+        if what == "place":
+            return before in _PLACE_WORDS or before.isdigit() or before in UNITS | TEENS | TENS
         if what == "value":
             return before in {",", "and"} or self._is_term_word(before)
         words = what.split()
@@ -83,6 +95,11 @@ class SoundAlikeRepair:
             return False
         if what == "number":
             return tokens[end].norm != "a" and read_atom(tokens, end) is not None
+        if what == "plural":
+            near = tokens[end : end + 3]
+            return self._is_term_word(near[0].norm) and any(
+                self._is_plural(token.norm) for token in near
+            )
         if what == "number word":
             return tokens[end].norm == "number"
         return tokens[end].norm == what

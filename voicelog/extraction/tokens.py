@@ -80,4 +80,7 @@ def tokenize(text: str) -> tuple[Token, ...]:
 
 
 def _joins_letters(text: str, index: int) -> bool:
-    return 0 < index < len(text) - 1 and text[index - 1].isalpha() and text[index + 1].isalpha()
+    """Whether a dash stands inside a word; recognisers also write "self -adhesive"."""
+    before = text[:index].rstrip()[-1:]
+    after = text[index + 1 : index + 2]
+    return before.isalpha() and after.isalpha()

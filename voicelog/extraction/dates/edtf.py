@@ -1,9 +1,18 @@
-"""Building EDTF strings: the Library of Congress profile (2019) of ISO 8601-2."""
+"""Building EDTF strings: the Library of Congress profile (2019) of ISO 8601-2.
+
+Only what level 2 allows is built: qualified, masked and seasonal dates can stand in an
+interval, but not as an end of "one of a set", so such ends are widened or the interval is
+written instead.
+"""
 
 from __future__ import annotations
 
 import calendar
 from dataclasses import dataclass
+
+NO_YEAR = "XXXX"
+UNKNOWN = -1
+"""A month or day that is said to be unknown ("some month of 2004")."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -12,37 +21,71 @@ class PlainDate:
 
     Attributes:
         year: "1952", a masked year such as "195X" or "18XX", or "XXXX" when none was said.
-        month: 1..12, a season 21..24, or None.
-        day: 1..31 or None.
+        month: 1..12, a season 21..24, :data:`UNKNOWN`, or None.
+        day: 1..31, :data:`UNKNOWN`, or None.
     """
 
     year: str
     month: int | None = None
     day: int | None = None
 
+    @property
+    def has_year(self) -> bool:
+        """Whether a year was said, masked or not."""
+        return self.year != NO_YEAR
+
+    @property
+    def is_masked(self) -> bool:
+        """Whether only the decade or the century was said."""
+        return self.has_year and "X" in self.year
+
+    @property
+    def is_season(self) -> bool:
+        """Whether the month is a season."""
+        return self.month is not None and self.month > 12
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether year, and month and day where said, are all in figures."""
+        return self.year.isdigit() and not self.is_season and UNKNOWN not in (self.month, self.day)
+
     def format(self) -> str:
         """Return the date in EDTF.
 
         >>> PlainDate(year="1952", month=6, day=4).format()
         '1952-06-04'
+        >>> PlainDate(year="2004", month=UNKNOWN).format()
+        '2004-XX'
         """
-        parts = [self.year]
-        if self.month is not None:
-            parts.append(f"{self.month:02d}")
-        if self.day is not None:
-            parts.append(f"{self.day:02d}")
-        return "-".join(parts)
+        parts = [part for part in (self.month, self.day) if part is not None]
+        return "-".join(
+            [self.year, *("XX" if part == UNKNOWN else f"{part:02d}" for part in parts)]
+        )
 
     def is_possible(self) -> bool:
         """Whether the calendar has such a day (29 February only in leap years)."""
-        if self.month is not None and not (1 <= self.month <= 12 or 21 <= self.month <= 24):
+        month, day = self.month, self.day
+        if month is not None and month != UNKNOWN and not (1 <= month <= 12 or 21 <= month <= 24):
             return False
-        if self.day is None:
+        if day is None or day == UNKNOWN:
             return True
-        if self.month is None or self.month > 12:
+        if month is None or month > 12:
             return False
         year = int(self.year) if self.year.isdigit() else 2000
-        return 1 <= self.day <= calendar.monthrange(year, self.month)[1]
+        longest = 31 if month == UNKNOWN else calendar.monthrange(year, month)[1]
+        return 1 <= day <= longest
+
+    def earliest(self) -> PlainDate:
+        """Return the first year of a decade or century; any other date as it is.
+
+        >>> PlainDate(year="195X").earliest().year
+        '1950'
+        """
+        return PlainDate(year=self.year.replace("X", "0")) if self.is_masked else self
+
+    def latest(self) -> PlainDate:
+        """Return the last year of a decade or century; any other date as it is."""
+        return PlainDate(year=self.year.replace("X", "9")) if self.is_masked else self
 
 
 def format_qualifier(*, approximate: bool, uncertain: bool) -> str:
@@ -50,3 +93,34 @@ def format_qualifier(*, approximate: bool, uncertain: bool) -> str:
     return {(True, True): "%", (True, False): "~", (False, True): "?"}.get(
         (approximate, uncertain), ""
     )
+
+
+def format_before(date: PlainDate, qualifier: str = "") -> str | None:
+    """Return "some time up to this date", or None where EDTF has no form for it.
+
+    >>> format_before(PlainDate(year="1961")), format_before(PlainDate(year="1952"), "~")
+    ('[..1961]', '../1952~')
+    """
+    bound = date.earliest()
+    if qualifier or bound.is_season:
+        return f"../{bound.format()}{qualifier}" if bound.has_year else None
+    return f"[..{bound.format()}]" if bound.is_exact else None
+
+
+def format_after(date: PlainDate, qualifier: str = "") -> str | None:
+    """Return "some time from this date on", or None where EDTF has no form for it."""
+    bound = date.latest()
+    if qualifier or bound.is_season:
+        return f"{bound.format()}{qualifier}/.." if bound.has_year else None
+    return f"[{bound.format()}..]" if bound.is_exact else None
+
+
+def is_in_order(first: PlainDate, second: PlainDate) -> bool:
+    """Whether the second date can be the first one or a later one."""
+    begin, end = first.earliest(), second.latest()
+    if not (begin.has_year and end.has_year) or begin.year != end.year:
+        return not (begin.has_year and end.has_year) or begin.year < end.year
+    if begin.is_season != end.is_season:
+        return True
+    said = [(a, b) for a, b in ((begin.month, end.month), (begin.day, end.day)) if a and b]
+    return [a for a, _ in said] <= [b for _, b in said]

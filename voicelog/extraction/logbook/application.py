@@ -244,7 +244,9 @@ class Application:
         if latest is None:
             self.open_item(said.item_type, said.quantity or 1, said.spans)
             return
-        changed = self.change(latest, said.spans, item_type=said.item_type)
+        changed = latest
+        if said.item_type:
+            changed = self.change(latest, said.spans, item_type=said.item_type)
         if said.quantity is not None:
             self.change(changed, said.spans, quantity=said.quantity)
 
@@ -305,9 +307,11 @@ class Application:
         current = items[-1] if items else None
         if current is None:
             return
-        if said.opens_type is not None:
-            items.append(self.open_item((said.opens_type,), 1, said.spans))
+        if said.target.subject is Subject.ITEM:
+            current = self.targets(said.target)[-1]
         others = [one for one in items if one.id != current.id]
+        if said.is_from_previous and others:
+            current, others = others[-1], [current]
         if said.to_type is not None:
             named = [one for one in others if said.to_type in one.item_type]
             if not named and said.to_type in current.item_type and others:

@@ -32,7 +32,10 @@ def resolve(work: Application, target: Target, *, field: str | None) -> list[Ent
         case Subject.COVER:
             return [_cover(work)]
         case Subject.ITEM:
-            return [_item(work, target)]
+            others = [
+                _item(work, Target(subject=Subject.ITEM, item_type=one)) for one in target.also
+            ]
+            return [*others, _item(work, target)]
         case Subject.ALL:
             return _all_items(work, target)
         case Subject.LATEST:
@@ -81,7 +84,9 @@ def _item(work: Application, target: Target) -> Entry:
         return named[-1]
     if target.item_type is None:
         return _nearest(work)
-    return work.open_item((target.item_type,), 1, ())
+    opened = work.open_item((target.item_type,), 1, ())
+    unknown = (f"no {target.item_type} was named on this side before",)
+    return work.doubt(opened, unknown, "item_type")
 
 
 def _all_items(work: Application, target: Target) -> list[Entry]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from voicelog.extraction.numbers.cardinals import Atom, read_whole_number
 from voicelog.extraction.tokens import Token
 
-_RANGE_WORDS = frozenset({"to", "through", "thru", "till", "until", "-"})
+_RANGE_WORDS = frozenset({"to", "through", "thru", "till", "until", "-", "–", "dash"})
 _LIST_WORDS = frozenset({"and", ",", "&", "plus"})
 LONGEST_RANGE = 500
 """A range longer than this is more likely misheard than meant."""

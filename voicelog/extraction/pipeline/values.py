@@ -24,6 +24,15 @@ _BOOK_WORDS = frozenset(
         "cuttings", "logbook", "yearbook", "guestbook", "one", "folio", "compilation",
     }
 )  # fmt: skip
+_BEFORE_NAME = {
+    ",", ":", "-", "is", "um", "uh", "er", "erm", "like", "it", "'s", "that", "so", "well", "okay",
+    "which", "known", "as", "called", "named", "i", "think", "and",
+}  # fmt: skip
+_HESITATIONS = frozenset({"um", "uh", "er", "erm", "like", "ah"})
+_CALLING = frozenset({"calls", "call", "called", "known", "named", "is", "was", "has"})
+_NO_NAME = frozenset(
+    {"a", "an", "has", "goes", "have", "with", "in", "leaf", "page", "front", "back", "inside"}
+)
 _ROMAN = {
     "i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8, "ix": 9, "x": 10,
 }  # fmt: skip
@@ -296,7 +305,7 @@ def _find_volume(tokens: Sequence[Token], cue: CueSpan) -> Iterator[Mark]:
             number, index = str(_ROMAN[tokens[index].norm]), index + 1
     end = index
     name: str | None = None
-    start = _skip(tokens, index, {",", ":", "is", "um", "uh", "-"}) if cue.name != "name" else index
+    start = _skip(tokens, index, _BEFORE_NAME)
     named = _read_name(tokens, start, needs_article=cue.name != "name")
     if named is not None:
         name, end = named
@@ -346,26 +355,47 @@ def _read_name(
     if index >= len(tokens):
         return None
     if needs_article and tokens[index].norm not in {"the", "our", "my"}:
-        return None
-    last = index
-    while last < len(tokens) and tokens[last].is_word and last - index < 8:
-        if tokens[last].norm in _BOOK_WORDS and last > index:
+        return _read_plain_name(tokens, index)
+    words: list[str] = []
+    end = index
+    for at in range(index, min(index + 14, len(tokens))):
+        token = tokens[at]
+        if token.norm in _HESITATIONS or (token.norm == "," and _hesitates(tokens, at)):
+            continue
+        if token.norm in _CALLING or not token.is_word or len(words) == 8:
             break
-        last += 1
-    if last < len(tokens) and tokens[last].norm in _BOOK_WORDS and last > index:
-        end = last + 1
-        if end < len(tokens) and tokens[end].norm in _BOOK_WORDS:
-            end += 1
-    else:
-        end = last
-    first_word = 1 if tokens[index].norm in {"the", "our", "my"} else 0
-    if end - index - first_word < 1 or end - index > 8:
+        if token.norm == "the" and [word.lower() for word in words] == ["the"]:
+            continue
+        words.append(token.text)
+        end = at + 1
+        follows = tokens[at + 1].norm if at + 1 < len(tokens) else ""
+        if token.norm in _BOOK_WORDS and len(words) > 1 and follows not in _BOOK_WORDS:
+            break
+    has_article = words[:1] and words[0].lower() in {"the", "our", "my"}
+    if len(words) < 1 + bool(has_article) or tokens[end - 1].norm in _CALLING:
         return None
-    words = tokens[index:end]
-    if words[-1].norm == "volume" and len(words) == 2:
+    if end < len(tokens) and tokens[end].norm in _CALLING:
         return None
-    said = " ".join(token.text for token in words)
-    return said, end
+    if len(words) == 2 and words[-1].lower() == "volume":
+        return None
+    return " ".join(words), end
+
+
+def _hesitates(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a comma only sets off an "um"."""
+    near = tokens[max(0, at - 1) : at + 2]
+    return any(token.norm in _HESITATIONS for token in near)
+
+
+def _read_plain_name(tokens: Sequence[Token], start: int) -> tuple[str, int] | None:
+    """Read a name without its article: "volume two, picnic album"."""
+    for end in range(start + 2, min(start + 5, len(tokens) + 1)):
+        words = tokens[start:end]
+        if not all(token.is_word for token in words) or words[0].norm in _NO_NAME:
+            return None
+        if words[-1].norm in _BOOK_WORDS - {"one", "volume", "folder"}:
+            return " ".join(token.text for token in words), end
+    return None
 
 
 def _find_images(

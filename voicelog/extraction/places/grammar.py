@@ -24,6 +24,7 @@ from voicelog.domain.place import (
     FRONT_COVER,
     INSIDE_BACK_COVER,
     INSIDE_FRONT_COVER,
+    POCKET,
     SPINE,
     Place,
     leaf_of_page,
@@ -64,6 +65,7 @@ _NAMED: tuple[tuple[tuple[str, ...], str], ...] = (
     (("flyleaf",), FLYLEAF),
     (("fly", "leaf"), FLYLEAF),
     (("spine",), SPINE),
+    (("pocket",), POCKET),
 )
 _STEPS: tuple[tuple[tuple[str, ...], Step], ...] = (
     (("next", "leaf"), Step.NEXT_LEAF),
@@ -123,6 +125,7 @@ class PlaceReading:
         has_side: whether a side was said (a leaf without one is its recto).
         end: index after the last token.
         doubts: reasons in plain words.
+        first_page: where the place was given as a page, the page that is leaf 1 recto.
     """
 
     place: Place | None = None
@@ -133,6 +136,7 @@ class PlaceReading:
     has_side: bool = False
     end: int = 0
     doubts: tuple[str, ...] = ()
+    first_page: int | None = None
 
 
 class PlaceGrammar:
@@ -199,6 +203,8 @@ class PlaceGrammar:
         letter, end = _read_label_letter(tokens, number.end, item_starts)
         side, end = _read_side(tokens, end)
         place = Place(leaf=f"{number.value}{letter}", side=side or Side.RECTO)
+        if side is not None and _names_other_side(tokens, end, side):
+            return PlaceReading(place=place, has_side=False, end=end + 2)
         return PlaceReading(place=place, has_side=side is not None, end=end)
 
     def _read_page(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
@@ -228,7 +234,7 @@ class PlaceGrammar:
         if side is not None and side is not place.side:
             said = f"page {number.value} is leaf {place.leaf} {place.side}, not {side}"
             return PlaceReading(place=place, has_side=True, end=end, doubts=(said,))
-        return PlaceReading(place=place, has_side=True, end=end)
+        return PlaceReading(place=place, has_side=True, end=end, first_page=self._first_page)
 
     def _place_of_page(self, page: int) -> Place:
         return leaf_of_page(page, first_page=self._first_page)
@@ -427,6 +433,12 @@ def _read_side(tokens: Sequence[Token], index: int) -> tuple[Side | None, int]:
             side = Side.RECTO if word == "front" else Side.VERSO
             return side, at + 1 + (_word(tokens, at + 1) == "side")
     return None, index
+
+
+def _names_other_side(tokens: Sequence[Token], index: int, side: Side) -> bool:
+    """Whether "and verso" follows a recto, so that the whole leaf is meant."""
+    other = SIDE_WORDS.get(_word(tokens, index + 1))
+    return _word(tokens, index) == "and" and other is not None and other is not side
 
 
 def _is_glued_label(tokens: Sequence[Token], start: int, end: int) -> bool:

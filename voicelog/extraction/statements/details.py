@@ -19,11 +19,14 @@ _LOCAL_DAMAGE = frozenset(
     }
 )  # fmt: skip
 _AT = frozenset({"at", "in", "on", "along", "near", "across", "to", "by"})
+_BESIDE_DAMAGE = ("position", "damage_places", "degrees", "enclosed_in", "fillers")
 _PARTS = frozenset({"corner", "side"})
 
 
 def concept_of(walk: Walk, index: int, mark: Mark) -> Concept | None:
     """Return the concept that a term mark means here, or None where it means nothing."""
+    if mark.kind is not MarkKind.TERM:
+        return None
     before = walk.mark(index - 1)
     after_volume_word = (
         before is not None and is_cue(before, "volume_words") and before.end == mark.first
@@ -46,12 +49,21 @@ def take_term(walk: Walk, index: int, mark: Mark, concept: Concept) -> bool:
                 walk.keep(*mark.value.aside, target=volume)
             walk.say(concept.field, concept.term, mark, target=volume)
         case _:
-            walk.say(concept.field, concept.term, mark)
+            said = walk.say(concept.field, concept.term, mark)
+            if concept.term == "laid in" and _introduces_item(walk, index):
+                # "there is a loose insert, a handbill"
+                walk.out.pop()
+                walk.waiting.append(said)
     if concept.term == "corroded fastener":
         fastener = fastener_in(walk.tokens[mark.first : mark.end])
         if fastener:
             walk.say("attachment", fastener, mark)
     return True
+
+
+def _introduces_item(walk: Walk, index: int) -> bool:
+    at = walk.next_meaningful(index)
+    return not walk.opened and at is not None and items.opens_item(walk, at)
 
 
 def counts_details(walk: Walk, index: int, mark: Mark) -> bool:
@@ -139,6 +151,13 @@ def take_leaves(walk: Walk, index: int, mark: Mark) -> bool:
     return True
 
 
+def take_leaf_kind(walk: Walk, index: int, mark: Mark) -> bool:
+    """Keep "fold-out" and "stub" with the leaf that is one."""
+    del index
+    walk.keep(mark.first, mark.end, target=Target(subject=Subject.LEAF))
+    return True
+
+
 def take_aside(walk: Walk, index: int, mark: Mark) -> bool:
     """Put words into the remark that a rule sends there."""
     del index
@@ -185,9 +204,10 @@ def _keep_discarded(walk: Walk, index: int, mark: Mark) -> None:
     first = mark.first
     while first > 0 and walk.tokens[first - 1].is_word:
         inside = walk.mark_over(first - 1)
-        if inside is not None and not (
-            has_field(inside, TermField.ATTACHMENT) or is_cue(inside, "degrees", "volume_words")
-        ):
+        if inside is not None and inside.kind not in {MarkKind.TERM, MarkKind.NUMBER}:
+            if not is_cue(inside, "degrees", "volume_words"):
+                break
+        elif inside is not None and not _may_be_discarded(inside):
             break
         first -= 1
     first, end = walk.wording.trim(first, mark.first)
@@ -201,6 +221,13 @@ def _keep_discarded(walk: Walk, index: int, mark: Mark) -> None:
         first, end = walk.wording.trim(mark.end, end)
     if first < end:
         walk.keep(first, end)
+
+
+def _may_be_discarded(mark: Mark) -> bool:
+    return mark.kind is MarkKind.NUMBER or any(
+        concept.field in {TermField.ATTACHMENT, TermField.OVERLAY, TermField.SUPPORT}
+        for concept in mark.value.concepts
+    )
 
 
 def _take_position(walk: Walk, index: int, mark: Mark, term: str) -> bool:
@@ -227,7 +254,7 @@ def _is_damage_place(walk: Walk, index: int, mark: Mark) -> bool:
     """Whether a position is where the damage is: "tear at lower left"."""
     last_word = walk.word(mark.end - 1)
     at = index - 1
-    while at >= 0 and is_cue(walk.marks[at], "position", "damage_places", "degrees"):
+    while at >= 0 and is_cue(walk.marks[at], *_BESIDE_DAMAGE):
         at -= 1
     before = walk.mark(at)
     is_after_damage = (

@@ -40,6 +40,7 @@ _CUE_HANDLERS: dict[str, Handler] = {
     "same_but": items.take_repeat,
     "another_one": items.take_repeat,
     "enclosed_in": relations.take_enclosed_in,
+    "leaf_kinds": details.take_leaf_kind,
     **dict.fromkeys(moves.SUBJECTS, moves.take_subject),
     **dict.fromkeys(relations.RELATIONS, relations.take_relation),
 }
@@ -145,6 +146,7 @@ _HANDLERS: dict[MarkKind, Handler] = {
     MarkKind.LEAVES: details.take_leaves,
     MarkKind.ASIDE: details.take_aside,
     MarkKind.ORDINAL: items.take_ordinal,
+    MarkKind.NUMBER: items.take_number,
     MarkKind.STRUCK: _take_struck,
 }
 

@@ -22,6 +22,7 @@ from voicelog.vocabulary import Concept, TermField
 
 # After these a type is part of a description: "photo of the ticket office".
 _DESCRIBING = frozenset({"of", "for", "from", "about", "showing", "depicting", "like"})
+_GOES_ON = frozenset({"and", "with", "but", "in", "on", "at", "both", "also", "then", "only"})
 _REFERRING = _DESCRIBING | {"on", "to", "by", "off", "against", "beside", "near"}
 _ARTICLES = frozenset({"the", "a", "an", "his", "her", "their", "its", "this", "that", "our"})
 
@@ -46,22 +47,51 @@ def take_item(walk: Walk, index: int, mark: Mark, term: str) -> bool:
         take_leads(walk, lead)
         return True
     is_bare = determiner is None and quantity is None
+    is_known = term in walk.known_types
+    if not is_known and ((walk.continues and is_bare) or walk.word(start - 1) in {"its", "their"}):
+        return False  # A continuation opens nothing; the words are kept.
     if determiner == "definite" or (walk.continues and is_bare):
         is_all = walk.target.subject is Subject.ALL
-        walk.target = Target(subject=Subject.ALL if is_all else Subject.ITEM, item_type=term)
+        also = _named_before(walk, start)
+        walk.target = Target(
+            subject=Subject.ALL if is_all else Subject.ITEM, item_type=term, also=also
+        )
         walk.out.append(PointAt(target=walk.target, spans=walk.spans(mark)))
-        if term not in walk.known_types:
+        if not is_known:
             walk.known_types.append(term)
         take_leads(walk, lead)
         return True
+    open_item(walk, index, mark, term)
+    return True
+
+
+def open_item(walk: Walk, index: int, mark: Mark, term: str) -> None:
+    """Open an item with the number and the adjectives that lead into it."""
+    lead = walk.lead(index)
+    quantity = next(
+        (walk.marks[at].value for at in lead if walk.marks[at].kind is MarkKind.NUMBER), 1
+    )
     walk.continues = False
     walk.target = NEAREST
-    walk.out.append(OpenItem(item_type=(term,), quantity=quantity or 1, spans=walk.spans(mark)))
+    walk.out.append(OpenItem(item_type=(term,), quantity=quantity, spans=walk.spans(mark)))
     walk.opened.append(term)
     walk.known_types.append(term)
     take_leads(walk, lead)
     walk.flush_waiting(to_item=True)
-    return True
+
+
+def _named_before(walk: Walk, start: int) -> tuple[str, ...]:
+    """Return the types named just before in "the greeting card and the napkin are loose"."""
+    before = walk.out[-1] if walk.out else None
+    if not isinstance(before, PointAt) or before.target.item_type is None:
+        return ()
+    at = start - 1
+    while walk.word(at) in _ARTICLES | {"and", ","}:
+        at -= 1
+    is_adjacent = (
+        walk.word(at + 1) in {"and", ","} and before.spans[-1].last == walk.tokens[at].last
+    )
+    return (*before.target.also, before.target.item_type) if is_adjacent else ()
 
 
 def take_leads(walk: Walk, lead: Sequence[int]) -> None:
@@ -107,6 +137,15 @@ def take_ordinal(walk: Walk, index: int, mark: Mark) -> bool:
     return False
 
 
+def take_number(walk: Walk, index: int, mark: Mark) -> bool:
+    """Take a number said alone in a correction as the number of pieces."""
+    is_alone = walk.next_meaningful(index) is None and mark.end == len(walk.tokens)
+    if not (walk.corrects or walk.restates) or not is_alone:
+        return False
+    walk.out.append(CorrectItem(quantity=mark.value, spans=walk.spans(mark)))
+    return True
+
+
 def take_all(walk: Walk, index: int, mark: Mark) -> bool:
     """Speak of all items: "both", "each of them"."""
     if index + 1 >= len(walk.marks) and mark.end >= len(walk.tokens):
@@ -139,7 +178,7 @@ def take_repeat(walk: Walk, index: int, mark: Mark) -> bool:
         return False
     next_word = walk.word(mark.end)
     is_marked = following is not None and following.first == mark.end
-    if name == "same" and next_word[:1].isalpha() and not is_marked:
+    if name == "same" and next_word[:1].isalpha() and not is_marked and next_word not in _GOES_ON:
         return False  # "the same hand" is no repetition.
     before = walk.mark(index - 1)
     quantity = 1

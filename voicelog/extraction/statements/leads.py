@@ -17,7 +17,7 @@ _ADJECTIVES = frozenset(
         "brittle", "loose", "torn", "dirty", "wavy", "tacky", "sticky", "mouldy", "moldy",
         "grimy", "rusty", "silvery", "split", "dusty", "foxed", "tight", "secure", "lifting",
         "curling", "flaking", "fading", "yellowing", "corroding", "peeling", "rusting", "faded",
-        "folded", "detached", "vinegary", "smudged", "blocked",
+        "folded", "detached", "missing", "vinegary", "smudged", "blocked",
     }
 )  # fmt: skip
 _CONTINUATION = (
@@ -95,6 +95,8 @@ def determiner_before(
         at -= 1
     if at < 0:
         return None
+    if tokens[at].norm == "that" and at and tokens[at - 1].norm == "make":
+        return None  # "make that three postcards"
     if tokens[at].norm in _DEFINITE:
         return "definite"
     return "indefinite" if tokens[at].norm in _INDEFINITE else None

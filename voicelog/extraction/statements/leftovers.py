@@ -50,9 +50,12 @@ class Leftovers:
     @property
     def is_pending(self) -> bool:
         """Whether words wait that are more than grammar since the last value."""
+        clause = self._cursor
+        while clause > self._flushed and self._tokens[clause - 1].is_word:
+            clause -= 1
         return any(
             token.norm in {"of", "for", "from", "about", "showing", "depicting"}
-            for token in self._tokens[self._flushed : self._cursor]
+            for token in self._tokens[clause : self._cursor]
         )
 
     def begin(self, start: int) -> None:
@@ -163,11 +166,5 @@ class Leftovers:
         while first > 0 and first - 1 not in self._claimed and self._tokens[first - 1].is_word:
             first -= 1
         first, end = self._wording.trim(first, end)
-        # The word it qualifies makes it readable: "slightly yellowed", "torn at the edges".
-        if end < len(self._tokens) and end in self._claimed and self._tokens[end].is_word:
-            while end < len(self._tokens) and end in self._claimed and self._tokens[end].is_word:
-                end += 1
-                if end - stretch[-1] > 4:
-                    break
         span = self._wording.span(first, end)
         return KeepWords(text=span.text, target=target, spans=(span,))

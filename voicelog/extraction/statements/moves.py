@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from voicelog.domain.entry import Side
+from voicelog.domain.place import POCKET, SPINE
 from voicelog.domain.statement import (
     GoTo,
     NameAccession,
@@ -28,16 +29,29 @@ SUBJECTS = {
     "volume": Subject.VOLUME,
 }
 _PLACE_KINDS = frozenset({MarkKind.PLACE, MarkKind.STEP, MarkKind.RANGE})
+_BESIDE = frozenset({"near", "along", "towards", "toward", "against", "beside", "by", "off"})
 _ON = frozenset({"on", "in", "from", "at", "the", "of", "loose", "found", "is"})
 _SAYS_OF_PLACE = frozenset({"is", "has", "was", "shows", "had", "looks", "'s"})
 
 
 def take_place(walk: Walk, index: int, mark: Mark) -> bool:
-    """Go to a place named outright."""
+    """Go to a place named outright; "near the spine" and "along the gutter" go nowhere."""
+    if _is_only_beside(walk, mark):
+        return False
     walk.flush_waiting()
     _go(walk, mark, mark.value)
     _speak_of_place(walk, index, mark)
     return True
+
+
+def _is_only_beside(walk: Walk, mark: Mark) -> bool:
+    at = mark.first - 1
+    while walk.word(at) in {"the", "its"}:
+        at -= 1
+    if walk.word(at) in _BESIDE:
+        return True
+    is_part = mark.value.place is not None and mark.value.place.leaf in {SPINE, POCKET}
+    return is_part and walk.word(at) in {"at", "on", "to", "from", "of", "in"}
 
 
 def take_place_of_first_item(walk: Walk) -> None:
@@ -138,6 +152,8 @@ def take_blank(walk: Walk, index: int, mark: Mark) -> bool:
     ]
     before = [one for one in near if one.first < mark.first]
     after = next((one for one in near if one.first >= mark.end), None)
+    if before and after is not None and not is_cue(after, "both_sides"):
+        after = None
     if (
         after is not None
         and only_between(walk.tokens, mark.end, after.first)

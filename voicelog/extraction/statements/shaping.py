@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from voicelog.domain.entry import Side
-from voicelog.domain.place import Place
+from voicelog.domain.place import Place, leaf_of_page
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.pipeline.language_pipeline import FoundTerm
 from voicelog.extraction.places.grammar import PlaceReading
@@ -195,7 +195,15 @@ def _replace(kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequen
             kept.append(mark)
         else:
             position, replacement = mended
-            kept[position] = _struck(kept[position])
+            if mark.kind is MarkKind.NUMBER and not _counts_an_item(mark, marks[index + 1 :]):
+                if replacement.kind is MarkKind.NUMBER:
+                    # "two postcards, make that three": the number still counts the postcards.
+                    kept[position] = replace(kept[position], value=mark.value)
+                    replacement = _struck(mark)
+                else:
+                    kept[position] = _struck(kept[position])
+            else:
+                kept[position] = _struck(kept[position])
             kept.append(replacement)
         previous_end = mark.end
         index += 1
@@ -209,8 +217,8 @@ def _find_mended(
     for position in range(len(kept) - 1, -1, -1):
         earlier = kept[position]
         if kind is not None and kind_of(earlier) == kind:
-            return position, mark
-        if mark.kind is MarkKind.NUMBER and not _counts_an_item(mark, rest, tokens):
+            return position, _mend_volume(earlier, mark)
+        if mark.kind is MarkKind.NUMBER and not _counts_an_item(mark, rest):
             as_kind = _number_as(earlier, mark)
             if as_kind is not None:
                 return position, as_kind
@@ -221,7 +229,19 @@ def _find_mended(
     return None
 
 
-def _counts_an_item(mark: Mark, rest: Sequence[Mark], tokens: Sequence[Token]) -> bool:
+def _mend_volume(earlier: Mark, mark: Mark) -> Mark:
+    """Keep the number when only the name is mended: "volume two, the red, no, the blue book"."""
+    if mark.kind is not MarkKind.VOLUME:
+        return mark
+    value = replace(mark.value, is_guess=False)
+    if value.number is None and not value.is_next:
+        value = replace(value, number=earlier.value.number)
+    elif value.name is None:
+        value = replace(value, name=earlier.value.name)
+    return replace(mark, value=value)
+
+
+def _counts_an_item(mark: Mark, rest: Sequence[Mark]) -> bool:
     if not rest or rest[0].first != mark.end:
         return False
     following = rest[0]
@@ -236,6 +256,8 @@ def _number_as(earlier: Mark, number: Mark) -> Mark | None:
             if value.place.number is None:
                 return None
             place = Place(leaf=str(number.value), side=value.place.side or Side.RECTO)
+            if value.first_page is not None:
+                place = leaf_of_page(number.value, first_page=value.first_page)
             mended = replace(value, place=place)
             return replace(earlier, first=number.first, end=number.end, value=mended)
         case MarkKind.ENCLOSURE:

@@ -125,7 +125,9 @@ class Walk:
     def speaks_of_volume(self) -> bool:
         """Whether a value said now is the volume's."""
         return self.target.subject is Subject.VOLUME or (
-            not self.has_leaf and not self.opened and self.target.subject is Subject.NEAREST
+            not self.has_leaf
+            and not self.opened
+            and self.target.subject in {Subject.NEAREST, Subject.LATEST}
         )
 
     # Saying ----------------------------------------------------------------------------

@@ -33,7 +33,7 @@ class Wording:
         if inside:
             start_s, end_s = inside[0].start_s, inside[-1].end_s
             known = [word.confidence for word in inside if word.confidence is not None]
-            confidence = min(known) if known else None
+            confidence = sum(known) / len(known) if known else None
         return Span(
             note=self._note.number,
             text=self._note.text[start:stop],
