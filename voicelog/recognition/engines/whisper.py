@@ -20,7 +20,8 @@ import numpy as np
 
 from voicelog.domain.note import Word
 from voicelog.errors import ModelDamaged
-from voicelog.recognition.invented import Evidence, keep_spoken
+from voicelog.recognition.engines.whisper_words import make_words
+from voicelog.recognition.invented import Evidence, hold_to_speech, keep_spoken
 from voicelog.recognition.models.whisper_files import WhisperFiles, check_whisper_files
 from voicelog.recognition.recogniser import (
     SAMPLE_RATE_HZ,
@@ -117,7 +118,8 @@ class WhisperRecogniser:
                 len(evidence.words) - len(spoken),
                 len(evidence.words),
             )
-        return shift_words(spoken, by_s=window.start_s), others if spoken else []
+        held = hold_to_speech(spoken, speech=window.speech)
+        return shift_words(held, by_s=window.start_s), others if spoken else []
 
     def _decode(self, samples: Samples) -> tuple[Evidence, list[str]]:
         from faster_whisper.audio import (  # type: ignore[import-untyped]  # noqa: PLC0415
@@ -156,32 +158,11 @@ class WhisperRecogniser:
         """Find when each word was said, from where the model looked while writing it."""
         if not tokens:
             return ()
-        whole: dict[str, Any] = {
-            "seek": 0,
-            "start": 0.0,
-            "end": frames / self._whisper.frames_per_second,
-            "tokens": tokens,
-        }
-        self._whisper.add_word_timestamps(
-            [[whole]],
-            self._tokenizer,
-            encoded,
-            frames,
-            "\"'“¿([{-",
-            "\"'.。,，!！?？:：”)]}、",
-            last_speech_timestamp=0.0,
-        )
-        found: list[dict[str, Any]] = whole.get("words", [])
-        return tuple(
-            Word(
-                text=word["word"].strip(),
-                start_s=float(word["start"]),
-                end_s=float(word["end"]),
-                confidence=round(min(1.0, max(0.0, float(word["probability"]))), 4),
-            )
-            for word in found
-            if word["word"].strip()
-        )
+        # With the prompt in front, the words are as likely as they were when written;
+        # without it an expected word such as "recto" would look like a wild guess.
+        # The library adds the mark for "no time stamps" itself.
+        alignment = self._whisper.model.align(encoded, self._prompt[:-1], [tokens], frames)[0]
+        return make_words(tokens, alignment, tokenizer=self._tokenizer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -281,13 +262,15 @@ def _fit_prompt(options: WhisperOptions, tokenizer: Any) -> tuple[tuple[str, ...
     """Return the hot words that fit whole into the prompt, and the prompt's text.
 
     The model's own tokenizer counts. A word that no longer fits is left out; shorter
-    ones after it may still fit.
+    ones after it may still fit. The sample stands last and ends in a full stop: what
+    stands last is imitated most, and an unfinished list would be taken up in mid-word.
     """
-    parts = [part for part in (options.spelling_sample.strip(),) if part]
+    sample = f"{options.spelling_sample.strip()}." if options.spelling_sample.strip() else ""
     used: list[str] = []
+    text = sample
     for word in dict.fromkeys(" ".join(word.split()) for word in options.hot_words):
-        longer = ", ".join([*parts, word])
+        longer = f"{', '.join([*used, word])}. {sample}".strip()
         if word and len(tokenizer.encode(" " + longer)) <= _MAX_PROMPT_TOKENS:
-            parts.append(word)
             used.append(word)
-    return tuple(used), ", ".join(parts)
+            text = longer
+    return tuple(used), text
