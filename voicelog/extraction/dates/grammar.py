@@ -11,10 +11,9 @@ Grammar::
             | point "or" point | ["one of"] point ("," point)* "or" point      [A,B]
             | "all of" point ("," point)* ["and" point]       {A,B}
             | point
-    point  := (approximate | uncertain | "early" ...)* plain ["?" | "possibly" | "or so"]
 
-What two dates share is said once: "June to August 1955", "4 to 6 June 1952", "1951-52".
-Plain dates are in :mod:`voicelog.extraction.dates.plain_dates`.
+A point is one date with its qualifiers (:mod:`voicelog.extraction.dates.points`). What two
+dates share is said once: "June to August 1955", "4 to 6 June 1952", "1951-52".
 """
 
 from __future__ import annotations
@@ -29,10 +28,7 @@ from voicelog.extraction.dates.calendar_words import (
     ONWARDS,
     OR_AFTER,
     OR_BEFORE,
-    OR_SO,
-    PARTS_OF_PERIOD,
     THROUGH,
-    UNCERTAIN,
     UNTIL,
 )
 from voicelog.extraction.dates.edtf import (
@@ -46,15 +42,13 @@ from voicelog.extraction.dates.edtf import (
 from voicelog.extraction.dates.plain_dates import (
     read_day,
     read_month,
-    read_plain_date,
     read_year_after,
     word_at,
 )
-from voicelog.extraction.numbers.cardinals import read_atoms, read_year
+from voicelog.extraction.dates.points import Point, match_any, read_point
+from voicelog.extraction.numbers.cardinals import read_atoms
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.tokens import Token
-
-_SKIPPABLE = frozenset({"the", "in", "of", "a", "year", "on", "sometime", "some", "time"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,23 +72,6 @@ class DateReading:
     bare_year: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Point:
-    date: PlainDate
-    end: int
-    qualifier: str = ""
-    doubts: tuple[str, ...] = ()
-    aside: tuple[tuple[int, int], ...] = ()
-    bare_year: bool = False
-
-    def format(self) -> str:
-        return self.date.format() + self.qualifier
-
-    @property
-    def is_exact(self) -> bool:
-        return self.date.is_exact and not self.qualifier
-
-
 def read_date(tokens: Sequence[Token], start: int, options: ReadingOptions) -> DateReading | None:
     """Return the date that begins at ``start``, or None."""
     if _continues_a_word(tokens, start):
@@ -115,7 +92,7 @@ def read_date(tokens: Sequence[Token], start: int, options: ReadingOptions) -> D
     return (
         _read_choice(tokens, start, options, is_one=True, needs_or=True)
         or _read_continuation(tokens, first, options)
-        or (None if _is_half(first) else _read_ending(tokens, first))
+        or _read_ending(tokens, first)
     )
 
 
@@ -129,7 +106,7 @@ def _continues_a_word(tokens: Sequence[Token], start: int) -> bool:
     )
 
 
-def _reading(edtf: str | None, *points: _Point, end: int | None = None) -> DateReading:
+def _reading(edtf: str | None, *points: Point, end: int | None = None) -> DateReading:
     return DateReading(
         edtf=edtf if all(one.date.is_possible() for one in points) else None,
         end=points[-1].end if end is None else end,
@@ -158,12 +135,13 @@ def _read_pair(tokens: Sequence[Token], start: int, options: ReadingOptions) -> 
     if word_at(tokens, first.end) in links:
         second = _read_second(tokens, first, options)
     if second is None:
-        alone = is_between or _is_half(first) or first.date.year == NO_YEAR
-        return None if alone else _read_ending(tokens, replace(first, bare_year=False))
+        if is_between or not first.date.has_year:
+            return None
+        return replace(_read_ending(tokens, first), bare_year=False)
     return _range(first, second, is_between=is_between)
 
 
-def _range(first: _Point, second: _Point, *, is_between: bool) -> DateReading:
+def _range(first: Point, second: Point, *, is_between: bool) -> DateReading:
     first, second = _share_year(first, second)
     if not is_in_order(first.date, second.date):
         doubt = f"the date ends before it begins: {first.format()} to {second.format()}"
@@ -178,9 +156,10 @@ def _range(first: _Point, second: _Point, *, is_between: bool) -> DateReading:
 
 def _read_open(tokens: Sequence[Token], start: int, options: ReadingOptions) -> DateReading | None:
     for wordings, kind in ((BEFORE, "before"), (AFTER, "after"), (UNTIL, "until")):
-        index = _match_any(tokens, start, wordings)
-        point = _read_point(tokens, index, options) if index else None
-        if point is None:
+        index = match_any(tokens, start, wordings)
+        point = read_point(tokens, index, options) if index else None
+        # "by June" may be a person.
+        if point is None or (word_at(tokens, start) == "by" and not point.date.has_year):
             continue
         if kind == "until":
             bound = point.date.latest()
@@ -192,14 +171,14 @@ def _read_open(tokens: Sequence[Token], start: int, options: ReadingOptions) -> 
     return None
 
 
-def _read_ending(tokens: Sequence[Token], point: _Point) -> DateReading:
+def _read_ending(tokens: Sequence[Token], point: Point) -> DateReading:
     """Read "1950 or later", "1950 onwards", or the date alone."""
     for wordings, build in ((OR_BEFORE, format_before), (OR_AFTER, format_after)):
-        end = _match_any(tokens, point.end, wordings)
+        end = match_any(tokens, point.end, wordings)
         edtf = build(point.date, point.qualifier) if end else None
         if end and edtf:
             return _reading(edtf, point, end=end)
-    end = _match_any(tokens, point.end, ONWARDS)
+    end = match_any(tokens, point.end, ONWARDS)
     bound = point.date.earliest()
     if end and bound.has_year:
         return _reading(f"{bound.format()}{point.qualifier}/..", point, end=end)
@@ -207,7 +186,7 @@ def _read_ending(tokens: Sequence[Token], point: _Point) -> DateReading:
 
 
 def _read_continuation(
-    tokens: Sequence[Token], first: _Point, options: ReadingOptions
+    tokens: Sequence[Token], first: Point, options: ReadingOptions
 ) -> DateReading | None:
     link = word_at(tokens, first.end)
     if link not in THROUGH and link != "or":
@@ -230,10 +209,10 @@ def _read_choice(
     needs_or: bool = False,
 ) -> DateReading | None:
     """Read "1667, 1668 or 1670 to 1672"."""
-    points: list[_Point] = []
+    points: list[Point] = []
     parts: list[str] = []
     index, joins = start, set[str]()
-    while point := _read_point(tokens, index, options):
+    while point := read_point(tokens, index, options):
         points.append(point)
         parts.append(point.date.format())
         last = _read_second(tokens, point, options) if _is_through(tokens, point.end) else None
@@ -253,7 +232,7 @@ def _read_choice(
     return _set_of(points, parts, "[]" if is_one else "{}")
 
 
-def _set_of(points: list[_Point], parts: list[str], brackets: str) -> DateReading:
+def _set_of(points: list[Point], parts: list[str], brackets: str) -> DateReading:
     """Return one of, or all of, several dates; EDTF takes no seasons there."""
     edtf = f"{brackets[0]}{','.join(parts)}{brackets[1]}"
     reading = _reading(edtf, *points)
@@ -272,9 +251,9 @@ def _is_through(tokens: Sequence[Token], index: int) -> bool:
 
 def _read_bound(
     tokens: Sequence[Token], start: int, options: ReadingOptions, *, links: frozenset[str]
-) -> _Point | None:
+) -> Point | None:
     """Read a point, or a day whose month is said with the second one ("4 to 6 June")."""
-    point = _read_point(tokens, start, options)
+    point = read_point(tokens, start, options)
     if point is not None:
         return point
     index = start
@@ -285,33 +264,28 @@ def _read_bound(
     day = read_day(tokens, index)
     if day is None or day[0] > 31 or word_at(tokens, day[1]) not in links:
         return None
-    second = _read_point(tokens, day[1] + 1, options)
+    second = read_point(tokens, day[1] + 1, options)
     if second is None or second.date.day is None or second.date.day <= day[0]:
         return None
     qualifier = format_qualifier(approximate=approximate, uncertain=False)
-    return _Point(date=replace(second.date, day=day[0]), end=day[1], qualifier=qualifier)
+    return Point(date=replace(second.date, day=day[0]), end=day[1], qualifier=qualifier)
 
 
-def _is_half(point: _Point) -> bool:
-    """Whether this is a day that took its month from the next one, and can't stand alone."""
-    return point.date.day is not None and point.end == 0
-
-
-def _read_second(tokens: Sequence[Token], first: _Point, options: ReadingOptions) -> _Point | None:
+def _read_second(tokens: Sequence[Token], first: Point, options: ReadingOptions) -> Point | None:
     """Read what follows the link after ``first``: a point, or what differs from ``first``."""
     index = first.end + 1
     if index >= len(tokens):
         return None
     return (
         _read_other_day(tokens, index, first, options)
-        or _read_point(tokens, index, options)
+        or read_point(tokens, index, options)
         or _read_short_year(tokens, index, first)
     )
 
 
 def _read_other_day(
-    tokens: Sequence[Token], index: int, first: _Point, options: ReadingOptions
-) -> _Point | None:
+    tokens: Sequence[Token], index: int, first: Point, options: ReadingOptions
+) -> Point | None:
     """Read the "6, 1952" of "June 4 to 6, 1952"."""
     if first.date.day is None or first.date.year != NO_YEAR:
         return None
@@ -321,12 +295,12 @@ def _read_other_day(
     year = read_year_after(tokens, day[1], options)
     if year is None:
         is_last = day[1] >= len(tokens) or not tokens[day[1]].is_word
-        return _Point(date=replace(first.date, day=day[0]), end=day[1]) if is_last else None
+        return Point(date=replace(first.date, day=day[0]), end=day[1]) if is_last else None
     date = PlainDate(year=year[0], month=first.date.month, day=day[0])
-    return _Point(date=date, end=year[1], doubts=year[2])
+    return Point(date=date, end=year[1], doubts=year[2])
 
 
-def _read_short_year(tokens: Sequence[Token], index: int, first: _Point) -> _Point | None:
+def _read_short_year(tokens: Sequence[Token], index: int, first: Point) -> Point | None:
     """Read the 52 of "1951-52", the "fifty three" of "nineteen fifty two to fifty three"."""
     if first.date.month is not None or not first.date.year.isdigit():
         return None
@@ -339,93 +313,20 @@ def _read_short_year(tokens: Sequence[Token], index: int, first: _Point) -> _Poi
     goes_on = word_at(tokens, atoms[0].end) == "-" and tokens[atoms[0].end].glued
     if year <= first.date.year or goes_on:
         return None
-    return _Point(date=PlainDate(year=year), end=atoms[0].end)
+    return Point(date=PlainDate(year=year), end=atoms[0].end)
 
 
-def _read_bare_month(tokens: Sequence[Token], start: int) -> _Point | None:
+def _read_bare_month(tokens: Sequence[Token], start: int) -> Point | None:
     """Read a month whose name is also another word, where only a date can stand."""
     month = read_month(tokens, start)
     if month is None:
         return None
-    return _Point(date=PlainDate(year=NO_YEAR, month=month[0]), end=month[1])
+    return Point(date=PlainDate(year=NO_YEAR, month=month[0]), end=month[1])
 
 
-def _share_year(first: _Point, second: _Point) -> tuple[_Point, _Point]:
+def _share_year(first: Point, second: Point) -> tuple[Point, Point]:
     """Give "June to August 1955" its year on both sides."""
-    if not first.date.has_year and second.date.has_year and first.date.month is not None:
-        if second.date.is_season or second.date.month is not None:
-            return replace(first, date=replace(first.date, year=second.date.year)), second
-    return first, second
-
-
-def _read_point(tokens: Sequence[Token], start: int, options: ReadingOptions) -> _Point | None:
-    approximate: list[tuple[int, int]] = []
-    uncertain: list[tuple[int, int]] = []
-    aside: list[tuple[int, int]] = []
-    index = start
-    while index < len(tokens):
-        word = tokens[index].norm
-        if word in APPROXIMATE or (word in {"c", "ca"} and _precedes_year(tokens, index)):
-            approximate.append((index, index + 1))
-            index += word_at(tokens, index + 1) == "."
-        elif word in UNCERTAIN:
-            uncertain.append((index, index + 1))
-        elif word in PARTS_OF_PERIOD:
-            aside.append((index, index + 1))
-            index += word_at(tokens, index + 1) == "-"
-        elif word not in _SKIPPABLE and not (word == "," and (approximate or uncertain)):
-            break
-        index += 1
-    plain = read_plain_date(tokens, index, options) if index < len(tokens) else None
-    if plain is None:
-        return None
-    end, is_approximate, is_uncertain = _read_qualifiers_after(tokens, plain.end)
-    doubts = plain.doubts
-    if not plain.date.is_possible():
-        said = " ".join(token.text for token in tokens[index : plain.end])
-        doubts = (*doubts, f"there is no such date as {said!r}")
-    if "X" in plain.date.format():
-        # EDTF qualifies no masked date. A decade is approximate by itself ("about the
-        # fifties" is 195X); the other words are kept in the remark.
-        aside += uncertain if plain.date.is_masked else approximate + uncertain
-        approximate, uncertain = [], []
-        is_approximate = is_uncertain = False
-    return _Point(
-        date=plain.date,
-        end=end,
-        qualifier=format_qualifier(
-            approximate=bool(approximate) or is_approximate,
-            uncertain=bool(uncertain) or is_uncertain,
-        ),
-        doubts=doubts,
-        aside=tuple(sorted(aside)),
-        bare_year=plain.bare_year and not (approximate or uncertain or aside or end > plain.end),
-    )
-
-
-def _read_qualifiers_after(tokens: Sequence[Token], end: int) -> tuple[int, bool, bool]:
-    """Read "?", "possibly" at the end of a phrase, and "or so": (end, about, perhaps)."""
-    after = _match_any(tokens, end, OR_SO)
-    if after:
-        return after, True, False
-    word = word_at(tokens, end)
-    if word == "?":
-        return end + 1, False, True
-    is_last = end + 1 >= len(tokens) or not tokens[end + 1].is_word
-    if word in UNCERTAIN and is_last:
-        return end + 1, False, True
-    return end, False, False
-
-
-def _precedes_year(tokens: Sequence[Token], index: int) -> bool:
-    after = index + 2 if word_at(tokens, index + 1) == "." else index + 1
-    return after < len(tokens) and read_year(tokens, after) is not None
-
-
-def _match_any(tokens: Sequence[Token], start: int, wordings: tuple[tuple[str, ...], ...]) -> int:
-    """Return the index after the first wording that stands at ``start``, or 0."""
-    for words in wordings:
-        end = start + len(words)
-        if tuple(token.norm for token in tokens[start:end]) == words:
-            return end
-    return 0
+    is_shared = not first.date.has_year and second.date.has_year and second.date.month is not None
+    if not is_shared:
+        return first, second
+    return replace(first, date=replace(first.date, year=second.date.year)), second

@@ -119,11 +119,11 @@ def _read_numeric(tokens: Sequence[Token], start: int, options: ReadingOptions) 
         if len(parts) == 3 and max(lengths[1:]) <= 2:
             date = PlainDate(year=parts[0], month=numbers[1], day=numbers[2])
             return Plain(date=date, end=end)
-        if word_at(tokens, start + 1) == "-" and lengths[1] == 2 and 1 <= numbers[1] <= 12:
+        is_month = word_at(tokens, start + 1) == "-" and lengths[1] == 2 and 1 <= numbers[1] <= 12
+        if len(parts) == 2 and is_month:
             return Plain(date=PlainDate(year=parts[0], month=numbers[1]), end=start + 3)
     if len(parts) == 3 and max(lengths[:2]) <= 2 and lengths[2] in {2, 4}:
-        is_day_first = options.day_first or word_at(tokens, start + 1) == "."
-        day, month = numbers[:2] if is_day_first else (numbers[1], numbers[0])
+        day, month = numbers[:2] if options.day_first else (numbers[1], numbers[0])
         if month > 12 >= day:
             month, day = day, month
         year = _full_year(parts[2], end, options)
@@ -225,7 +225,7 @@ def _read_unknown(tokens: Sequence[Token], start: int, options: ReadingOptions) 
 def _read_century(tokens: Sequence[Token], start: int, options: ReadingOptions) -> Plain | None:
     del options
     ordinal = read_ordinal(tokens, start)
-    if ordinal and word_at(tokens, ordinal.end) == "century" and 15 <= ordinal.value <= 21:
+    if ordinal and word_at(tokens, ordinal.end) == "century" and 1 < ordinal.value <= 21:
         return Plain(date=PlainDate(year=f"{ordinal.value - 1:02d}XX"), end=ordinal.end + 1)
     return None
 
@@ -287,14 +287,23 @@ def _read_year(tokens: Sequence[Token], index: int, options: ReadingOptions) -> 
         index += 1
     if index >= len(tokens):
         return None
-    decade = _read_decade(tokens, index, options)
-    if decade is not None and "XX" not in decade.date.year:
-        return _Year(text=decade.date.year, end=decade.end)
+    skipped = {token.norm for token in tokens[begin:index]}
+    if "," not in skipped:
+        decade = _read_decade(tokens, index, options)
+        if decade is not None and "XX" not in decade.date.year:
+            return _Year(text=decade.date.year, end=decade.end)
+    # "June fourth, the 1952 programme" has a day and, of something else, a year.
+    if skipped & {"the", "some"} and "year" not in skipped:
+        return None
     four = read_year(tokens, index)
     if four is not None:
         return _Year(text=four.digits, end=four.end)
-    if {token.norm for token in tokens[begin:index]} & {"the", "some", "year"}:
-        return None
+    return _read_two_digit_year(tokens, index, options)
+
+
+def _read_two_digit_year(
+    tokens: Sequence[Token], index: int, options: ReadingOptions
+) -> _Year | None:
     has_apostrophe = tokens[index].norm in _APOSTROPHES
     atoms = read_atoms(tokens, index + has_apostrophe, limit=1)
     if not atoms or len(atoms[0].digits) != 2 or atoms[0].scaled:
