@@ -21,7 +21,7 @@ from rich.text import Text
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
 from voicelog.errors import VoicelogError
-from voicelog.settings import find_user_file, read_settings
+from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
 
@@ -63,7 +63,7 @@ def doctor(folder: Path) -> int:
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
     table.add_column(no_wrap=True)
-    table.add_column()
+    table.add_column(overflow="fold")
     styles = {State.READY: "green", State.NOTE: "yellow", State.MISSING: "bold red"}
     for finding in findings:
         table.add_row(
@@ -88,7 +88,7 @@ def examine(folder: Path) -> Iterator[Finding]:
         file = find_user_file(os.environ)
         message = f"read from {file}" if file else "all as shipped; no settings file of your own"
         yield Finding(part="settings", state=State.READY, message=message)
-        yield from ()
+        yield _examine_model(settings)
     yield _examine_microphone()
     yield _examine_disk(folder)
     yield _examine_log(folder)
@@ -130,6 +130,19 @@ def _examine_packages() -> Finding:
         return Finding(part="packages", state=State.MISSING, message=message)
     versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in modules)
     return Finding(part="packages", state=State.READY, message=versions)
+
+
+def _examine_model(settings: Settings) -> Finding:
+    part = "model"
+    try:
+        # Only here, because it brings the whole of voicelog, and any of it may be missing.
+        from voicelog.wiring import check_chosen_model  # noqa: PLC0415
+
+        model = check_chosen_model(settings)
+    except (ImportError, VoicelogError) as failure:
+        return Finding(part=part, state=State.MISSING, message=str(failure))
+    message = f"{model.engine} {model.name}, found whole at {model.folder}"
+    return Finding(part=part, state=State.READY, message=message)
 
 
 def _examine_microphone() -> Finding:

@@ -1,0 +1,87 @@
+"""voicelog models: which recogniser models are on this machine, and how to get more."""
+
+from __future__ import annotations
+
+import click
+from rich.table import Table
+from rich.text import Text
+
+from voicelog.cli.terminal import make_console, make_message_console, make_progress, safe, say
+from voicelog.errors import ModelMissing
+from voicelog.recognition.models import FetchOptions, fetch_model, load_published
+from voicelog.settings import read_settings
+from voicelog.wiring import choose_model, fetching_folder, installed_models
+
+
+@click.group(invoke_without_command=True)
+@click.pass_context
+def models(context: click.Context) -> int | None:
+    """List the recogniser models on this machine, or fetch one."""
+    return _print_models() if context.invoked_subcommand is None else None
+
+
+@models.command("list")
+def list_models() -> int:
+    """List the models on this machine and those that can be fetched."""
+    return _print_models()
+
+
+@models.command("fetch")
+@click.argument("name")
+@click.option(
+    "--sha256", metavar="HEX", default=None, help="The archive's checksum, if you have it."
+)
+def fetch(name: str, sha256: str | None) -> int:
+    """Download the published vosk model NAME; this alone uses the network.
+
+    A download that was interrupted goes on where it stopped.
+    """
+    folder = fetching_folder(read_settings())
+    with make_progress(make_message_console()) as progress:
+        task = progress.add_task(safe(name), total=None)
+
+        def move(received_bytes: int, total_bytes: int | None) -> None:
+            progress.update(task, completed=received_bytes, total=total_bytes)
+
+        where = fetch_model(name, into=folder, progress=move, options=FetchOptions(sha256=sha256))
+    say(f"The model is ready in {where}. 'voicelog models' shows which one is used.")
+    return 0
+
+
+def _print_models() -> int:
+    settings = read_settings()
+    found = installed_models(settings)
+    try:
+        chosen = choose_model(settings)
+    except ModelMissing as failure:
+        chosen = None
+        say(str(failure))
+    console = make_console()
+    installed = _make_table("on this machine", "engine", "size", "where")
+    for model in found:
+        mark = "→ " if chosen is not None and model.folder == chosen.folder else "  "
+        size = f"{model.size_bytes / 1e6:.0f} MB"
+        installed.add_row(
+            Text(f"{mark}{safe(model.name)}"), model.engine, size, Text(safe(str(model.folder)))
+        )
+    console.print(installed)
+    here = {model.name for model in found}
+    published = _make_table("can be fetched", "engine", "size", "what it is")
+    for each in load_published():
+        if each.name not in here:
+            published.add_row(
+                Text(f"  {each.name}"), "vosk", f"{each.download_mb} MB", Text(each.description)
+            )
+    console.print()
+    console.print(published)
+    say(f"→ is used with engine = {settings.engine!r}. 'voicelog models fetch NAME' gets another.")
+    return 0
+
+
+def _make_table(*headings: str) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    first, *others = headings
+    table.add_column(f"  {first}", overflow="fold")
+    for heading in others:
+        table.add_column(heading, overflow="fold", style="dim", justify="left")
+    return table
