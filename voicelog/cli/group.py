@@ -17,7 +17,7 @@ class CommandEntry(NamedTuple):
     summary: str
 
 
-class PipeClosed(Exception):  # noqa: N818 - nothing is wrong: the reader has enough
+class PipeClosed(Exception):
     """Whoever read our output went away."""
 
 
