@@ -76,8 +76,11 @@ def _item(work: Application, target: Target) -> Entry:
     items = work.register.items_of(work.side_key())
     named = [one for one in items if target.item_type is None or target.item_type in one.item_type]
     if target.ordinal is not None:
-        if 0 < target.ordinal <= len(named):
-            return named[target.ordinal - 1]
+        # "the third one" counts items; where there are too few, their pieces.
+        pieces = [one for one in named for _ in range(one.quantity)]
+        for counted in (named, pieces):
+            if 0 < target.ordinal <= len(counted):
+                return counted[target.ordinal - 1]
         missing = f"there is no item number {target.ordinal} on this side"
         return work.doubt(_nearest(work), (missing,), "item")
     if named:

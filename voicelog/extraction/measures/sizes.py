@@ -2,8 +2,10 @@
 
 Grammar::
 
-    size      := dimension (("by" | "x" | "times" | ",") dimension){1,2} | amount unit "square"
-    dimension := [direction] amount [unit [amount unit]] [direction]
+    size      := dimension (("by" | "x" | "times" | ",") ["about"] dimension){1,2}
+               | amount unit "square"
+    dimension := [direction] counted [direction]
+    counted   := amount [unit [amount unit]] | amount "of" article unit | article unit
     direction := "high" | "tall" | "wide" | "across" | "thick" | "deep" ...
 
 Without a direction the first is the height. The last unit said holds for those before it.
@@ -33,13 +35,15 @@ _UNIT_WORDS = {
     "cm": "cm", "cms": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm",
     "centimeters": "cm", "mm": "mm", "mms": "mm", "millimetre": "mm", "millimetres": "mm",
     "millimeter": "mm", "millimeters": "mm", "foot": "foot", "feet": "foot", "ft": "foot",
-    "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+    "metre": "m", "metres": "m", "meter": "m", "meters": "m", "m": "m", "'": "foot", "′": "foot",
 }  # fmt: skip
 _DIRECTIONS = {
     "high": "height", "tall": "height", "height": "height", "wide": "width", "across": "width",
     "width": "width", "thick": "thickness", "deep": "thickness", "thickness": "thickness",
     "depth": "thickness",
 }  # fmt: skip
+_ARTICLES = frozenset({"a", "an"})
+_ABOUT = frozenset({"about", "around", "approximately", "roughly", "circa"})
 _JOINS = frozenset({"by", "x", "times", ",", "and"})
 SMALLEST_MM = Fraction(5)
 LARGEST_MM = Fraction(2000)
@@ -107,14 +111,14 @@ def _read_next(tokens: Sequence[Token], before: _Dimension) -> _Dimension | None
     index = before.end
     if index >= len(tokens):
         return None
-    join = tokens[index].norm
-    if join in _JOINS:
-        following = _read_dimension(tokens, index + 1)
-        if join == "," and index + 1 < len(tokens) and tokens[index + 1].norm in {"by", "and"}:
-            join = tokens[index + 1].norm
-            following = _read_dimension(tokens, index + 2)
-    else:
-        join, following = "", _read_dimension(tokens, index)
+    join = ""
+    if tokens[index].norm in _JOINS:
+        join, index = tokens[index].norm, index + 1
+        if join == "," and index < len(tokens) and tokens[index].norm in {"by", "and"}:
+            join, index = tokens[index].norm, index + 1
+        while index < len(tokens) and tokens[index].norm in _ABOUT:
+            index += 1
+    following = _read_dimension(tokens, index)
     if following is None:
         return None
     # Without "by", only directions tell that two amounts are one size.
@@ -133,11 +137,10 @@ def _read_dimension(tokens: Sequence[Token], start: int) -> _Dimension | None:
         index += 1
         while index < len(tokens) and tokens[index].norm in {"is", "of", ",", ":"}:
             index += 1
-    amount = read_amount(tokens, index)
-    if amount is None:
+    counted = _read_counted(tokens, index)
+    if counted is None:
         return None
-    value, end = amount.value, amount.end
-    unit, end = _read_unit(tokens, end)
+    value, unit, end = counted
     if unit == "foot" and (inches := read_amount(tokens, end)):
         inch_unit, inch_end = _read_unit(tokens, inches.end)
         if inch_unit == "inch":
@@ -148,11 +151,30 @@ def _read_dimension(tokens: Sequence[Token], start: int) -> _Dimension | None:
     return _Dimension(amount=value, unit=unit, direction=direction, start=start, end=end)
 
 
+def _read_counted(tokens: Sequence[Token], index: int) -> tuple[Fraction, str | None, int] | None:
+    """Read "four inches", "four", "a foot", "three quarters of an inch"."""
+    amount = read_amount(tokens, index)
+    if amount is None:
+        is_article = index < len(tokens) and tokens[index].norm in _ARTICLES
+        unit, end = _read_unit(tokens, index + 1) if is_article else (None, index)
+        return None if unit is None else (Fraction(1), unit, end)
+    end = amount.end
+    if end + 2 < len(tokens) and tokens[end].norm == "of" and tokens[end + 1].norm in _ARTICLES:
+        unit, after = _read_unit(tokens, end + 2)
+        if unit is not None:
+            return amount.value, unit, after
+    unit, end = _read_unit(tokens, end)
+    return amount.value, unit, end
+
+
 def _read_unit(tokens: Sequence[Token], index: int) -> tuple[str | None, int]:
     if index >= len(tokens):
         return None, index
     unit = _UNIT_WORDS.get(tokens[index].norm)
     if unit is None:
+        return None, index
+    # "5' 2" is a foot mark; " '52" begins a year.
+    if unit == "foot" and not tokens[index].is_word and not tokens[index].glued:
         return None, index
     if tokens[index].norm == "in" and not tokens[index].glued:
         follows = tokens[index + 1].norm if index + 1 < len(tokens) else ""
@@ -185,10 +207,8 @@ def _make_size(dimensions: list[_Dimension], options: ReadingOptions) -> Size | 
     thickness = slots.get("thickness")
     doubts: tuple[str, ...] = ()
     if not any(known) and not all(SMALLEST_MM <= mm <= LARGEST_MM for mm in (height, width)):
-        doubts = (
-            f"the size came out as {round_mm(height)} x {round_mm(width)} mm; "
-            f"no unit was said, so it was taken as {unit}",
-        )
+        measured = f"the size came out as {round_mm(height)} x {round_mm(width)} mm"
+        doubts = (f"{measured}; no unit was said, so it was taken as {unit}",)
     return Size(
         height_mm=round_mm(height),
         width_mm=round_mm(width),

@@ -90,6 +90,8 @@ def read_whole_number(tokens: Sequence[Token], start: int) -> Atom | None:
         if len(atom.digits) > 1 or atom.scaled:
             break
         single.append(atom)
+    if len(single) == 2 and tokens[start].norm.isdigit() and tokens[first.end].norm.isdigit():
+        return first  # Who writes numerals writes 14, not "1 4".
     if len(single) > 1:
         return Atom("".join(atom.digits for atom in single), single[-1].end)
     second = atoms[1]

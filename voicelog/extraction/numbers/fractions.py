@@ -7,8 +7,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from voicelog.extraction.numbers.cardinals import Atom, read_atom
-from voicelog.extraction.numbers.words import DENOMINATORS, UNITS
+from voicelog.extraction.numbers.words import DENOMINATORS, TENS, TWO_WORD_DENOMINATORS, UNITS
 from voicelog.extraction.tokens import Token
+
+_BARE_FRACTIONS = {"half": Fraction(1, 2), "quarter": Fraction(1, 4)}
+SMALLEST_PART = 64
+"""Rulers go down to 1/64 inch; a figure after "/" above that is no denominator."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +28,10 @@ def read_amount(tokens: Sequence[Token], start: int) -> Amount | None:
 
     Grammar::
 
-        amount   := whole ["and"] fraction | decimal | whole | fraction
-        decimal  := whole ("." | "point") digit+
-        fraction := ("a" | number) denominator | "half" ["a" | "an"] | numeral "/" numeral | "½" ...
+        amount   := whole ["and" | "-"] fraction | decimal | whole | fraction
+        decimal  := [whole] ("." | "point") digit+
+        fraction := ("a" | number) denominator | ("half" | "quarter") ["a" | "an"]
+                  | numeral "/" numeral ["ths"] | "½" ...
     """
     if start >= len(tokens):
         return None
@@ -35,22 +40,30 @@ def read_amount(tokens: Sequence[Token], start: int) -> Amount | None:
         return fraction
     whole = _read_whole(tokens, start)
     if whole is None:
-        return None
-    decimal = _read_decimals(tokens, whole)
+        return _read_decimals(tokens, start, "0")
+    if _follows_bare_point(tokens, start):
+        # ".5" read from its figure on; five would be ten times too much.
+        return Amount(Fraction(f"0.{tokens[start].norm}"), start + 1)
+    decimal = _read_decimals(tokens, whole.end, whole.digits)
     if decimal is not None:
         return decimal
-    after = whole.end
-    if after < len(tokens):
-        joined = after + 1 if tokens[after].norm == "and" else after
-        part = _read_fraction(tokens, joined) if joined < len(tokens) else None
-        if part is not None and part.value < 1 and _may_join(tokens, after, joined):
-            return Amount(whole.value + part.value, part.end)
-    return Amount(Fraction(whole.value), whole.end)
+    part = _read_joined_fraction(tokens, whole.end) or Amount(Fraction(0), whole.end)
+    return Amount(whole.value + part.value, part.end)
 
 
-def _may_join(tokens: Sequence[Token], after: int, joined: int) -> bool:
-    """Whether a fraction may follow a whole number without "and": "4 1/2", "four ½"."""
-    return joined > after or tokens[joined].norm[0].isdigit() or tokens[joined].norm in UNITS
+def _read_joined_fraction(tokens: Sequence[Token], after: int) -> Amount | None:
+    """Read the fraction of a mixed number: "and a quarter", "1/4", "-1/4", "five eighths"."""
+    if after + 1 >= len(tokens) and (after >= len(tokens) or "/" not in tokens[after].norm):
+        return None
+    link = tokens[after].norm
+    is_glued = link == "-" and tokens[after].glued and tokens[after + 1].glued
+    joined = after + 1 if link == "and" or is_glued else after
+    part = _read_fraction(tokens, joined)
+    if part is None or part.value >= 1:
+        return None
+    # Without "and" only figures and digits join: "four ½", but not "four half".
+    may_join = joined > after or tokens[joined].norm[0].isdigit() or tokens[joined].norm in UNITS
+    return part if may_join else None
 
 
 def _read_whole(tokens: Sequence[Token], start: int) -> Atom | None:
@@ -59,24 +72,31 @@ def _read_whole(tokens: Sequence[Token], start: int) -> Atom | None:
     atom = read_atom(tokens, start)
     if atom is None or len(atom.digits) > 6:
         return None
-    if len(atom.digits) == 1 and not atom.scaled and atom.end < len(tokens):
-        second = read_atom(tokens, atom.end) if tokens[atom.end].norm != "a" else None
-        is_word_run = not tokens[start].norm.isdigit()
-        if second and is_word_run and len(second.digits) == 1 and second.end - atom.end == 1:
-            # "one two" inches is twelve said digit by digit, unless a fraction follows.
-            if second.end < len(tokens) and tokens[second.end].norm in DENOMINATORS:
-                return atom
-            return Atom(atom.digits + second.digits, second.end)
-    return atom
+    if tokens[start].norm in TENS and _read_denominator(tokens, atom.end) is not None:
+        # "twenty five eighths" is 20 5/8.
+        return Atom(str(TENS[tokens[start].norm]), start + 1)
+    if len(atom.digits) > 1 or atom.scaled or tokens[start].norm.isdigit():
+        return atom
+    # "one oh five" is 105 said digit by digit, but "six five eighths" is 6 5/8.
+    digits, end = atom.digits, atom.end
+    while end < len(tokens) and len(digits) < 4:
+        following = read_atom(tokens, end) if tokens[end].norm in UNITS else None
+        if following is None or len(following.digits) != 1:
+            break
+        if _read_fraction(tokens, end) is not None:
+            break
+        digits, end = digits + following.digits, following.end
+    return Atom(digits, end)
 
 
-def _read_decimals(tokens: Sequence[Token], whole: Atom) -> Amount | None:
-    index = whole.end
+def _read_decimals(tokens: Sequence[Token], index: int, whole: str) -> Amount | None:
+    """Read "point two five" and ".25" behind a whole number, or alone."""
     if index + 1 >= len(tokens):
         return None
     sign = tokens[index]
-    is_point = sign.norm == "point" or (sign.norm == "." and sign.glued and tokens[index + 1].glued)
-    if not is_point:
+    is_glued = sign.norm == "." and tokens[index + 1].glued
+    has_whole = index > 0 and sign.glued
+    if not (sign.norm == "point" or (is_glued and (has_whole or whole == "0"))):
         return None
     digits = ""
     index += 1
@@ -84,42 +104,68 @@ def _read_decimals(tokens: Sequence[Token], whole: Atom) -> Amount | None:
         word = tokens[index].norm
         if word.isascii() and word.isdigit():
             digits += word
-        elif word in UNITS:
+        elif word in UNITS and _read_fraction(tokens, index) is None:
             digits += str(UNITS[word])
         else:
             break
         index += 1
     if not digits or len(digits) > 9:
         return None
-    return Amount(Fraction(f"{whole.digits}.{digits}"), index)
+    return Amount(Fraction(f"{whole}.{digits}"), index)
+
+
+def _follows_bare_point(tokens: Sequence[Token], start: int) -> bool:
+    return (
+        start > 0
+        and tokens[start].glued
+        and tokens[start].norm.isdigit()
+        and tokens[start - 1].norm == "."
+        and not tokens[start - 1].glued
+    )
 
 
 def _read_fraction(tokens: Sequence[Token], start: int) -> Amount | None:
     word = tokens[start].norm
     if "/" in word and len(word) == 3:
         return Amount(Fraction(word), start + 1)
-    if word == "half":
-        end = start + 1
-        if end < len(tokens) and tokens[end].norm in {"a", "an"}:
-            end += 1
-        return Amount(Fraction(1, 2), end)
-    following = tokens[start + 1].norm if start + 1 < len(tokens) else ""
-    if word.isascii() and word.isdigit() and following == "/" and start + 2 < len(tokens):
-        below = tokens[start + 2].norm
-        if below.isascii() and below.isdigit() and 0 < int(below[:9]) <= 64 and len(word) <= 2:
-            return Amount(Fraction(int(word), int(below)), start + 3)
-        return None
-    if word in {"a", "an", "one"} and following in DENOMINATORS:
-        return Amount(Fraction(1, DENOMINATORS[following]), start + 2)
-    if following in DENOMINATORS:
-        above = UNITS.get(word) or (int(word) if word.isascii() and word.isdigit() else 0)
-        if 0 < above < DENOMINATORS[following]:
-            return Amount(Fraction(above, DENOMINATORS[following]), start + 2)
-    if start + 1 < len(tokens):
+    if word in _BARE_FRACTIONS:
+        has_article = _norm(tokens, start + 1) in {"a", "an"}
+        return Amount(_BARE_FRACTIONS[word], start + 1 + has_article)
+    if _norm(tokens, start + 1) == "/":
+        return _read_fraction_in_figures(tokens, start)
+    if word in {"a", "an"}:
+        above, end = 1, start + 1
+    else:
         # "eleven sixteenths", "15 sixteenths"
-        atom = read_atom(tokens, start) if word != "a" else None
-        if atom and not atom.scaled and atom.end < len(tokens):
-            below_word = tokens[atom.end].norm
-            if below_word in DENOMINATORS and 0 < atom.value < DENOMINATORS[below_word]:
-                return Amount(Fraction(atom.value, DENOMINATORS[below_word]), atom.end + 1)
+        atom = read_atom(tokens, start)
+        if atom is None or atom.scaled:
+            return None
+        above, end = atom.value, atom.end
+    below = _read_denominator(tokens, end)
+    if below is None or not 0 < above < below[0]:
+        return None
+    return Amount(Fraction(above, below[0]), below[1])
+
+
+def _read_fraction_in_figures(tokens: Sequence[Token], start: int) -> Amount | None:
+    above, below = tokens[start].norm, _norm(tokens, start + 2)
+    if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in (above, below)):
+        return None
+    if not 0 < int(below) <= SMALLEST_PART:
+        return None
+    ending = tokens[start + 3] if start + 3 < len(tokens) else None
+    has_ending = ending is not None and ending.glued and ending.norm in {"th", "ths", "nds"}
+    return Amount(Fraction(int(above), int(below)), start + 3 + has_ending)
+
+
+def _read_denominator(tokens: Sequence[Token], index: int) -> tuple[int, int] | None:
+    two = (_norm(tokens, index), _norm(tokens, index + 1))
+    if two in TWO_WORD_DENOMINATORS:
+        return TWO_WORD_DENOMINATORS[two], index + 2
+    if two[0] in DENOMINATORS:
+        return DENOMINATORS[two[0]], index + 1
     return None
+
+
+def _norm(tokens: Sequence[Token], index: int) -> str:
+    return tokens[index].norm if index < len(tokens) else ""

@@ -39,7 +39,7 @@ def read_number_list(
     Grammar::
 
         list  := range ((","|"and")+ range)*
-        range := number [("to" | "through" | "-") number]
+        range := number [("to" | "through" | "-") number] | "100,101"
     """
     read = _read_range(tokens, start)
     if read is None:
@@ -60,6 +60,10 @@ def read_number_list(
 
 
 def _read_range(tokens: Sequence[Token], start: int) -> NumberList | None:
+    groups = tokens[start].text.split(",")
+    # "1,234" is one number, but "100,101" are two that lack their space.
+    if len(groups) > 1 and len(groups[0]) == 3:
+        return NumberList(tuple(int(group) for group in groups), start + 1)
     first = _read_number(tokens, start)
     if first is None:
         return None

@@ -31,7 +31,8 @@ def read_reference(tokens: Sequence[Token], start: int) -> Reference | None:
     Grammar::
 
         reference := part (","? separator ","? part)*
-        part      := (letter | radio word | number atom)+
+        part      := (letter | letters | radio word | number atom)+
+        letters   := capitals | consonants only, before a number ("ms 45")
 
     Digits are kept as said ("double oh seven" is 007), numbers are set side by side
     ("twenty thirty one" is 2031).
@@ -41,7 +42,7 @@ def read_reference(tokens: Sequence[Token], start: int) -> Reference | None:
     parts = 1
     has_digit = False
     while index < len(tokens):
-        piece = _read_piece(tokens, index, after_digit=text[-1:].isdigit(), inside=bool(text))
+        piece = _read_piece(tokens, index, text)
         if piece is not None:
             said, index = piece
             text += said
@@ -52,10 +53,7 @@ def read_reference(tokens: Sequence[Token], start: int) -> Reference | None:
         if separator is None:
             break
         sign, after = separator
-        if (
-            after >= len(tokens)
-            or _read_piece(tokens, after, after_digit=True, inside=True) is None
-        ):
+        if after >= len(tokens) or _read_piece(tokens, after, text + sign) is None:
             break
         text += sign
         parts += 1
@@ -63,26 +61,34 @@ def read_reference(tokens: Sequence[Token], start: int) -> Reference | None:
     return Reference(text, end, parts) if has_digit else None
 
 
-def _read_piece(
-    tokens: Sequence[Token], index: int, *, after_digit: bool, inside: bool
-) -> tuple[str, int] | None:
+def _read_piece(tokens: Sequence[Token], index: int, before: str) -> tuple[str, int] | None:
+    """Read one letter, word of capitals, radio word or number after the text ``before``."""
     token = tokens[index]
-    if token.norm != "a":
-        atom = read_atom(tokens, index)
-        if atom is not None:
-            return atom.digits, atom.end
+    atom = read_atom(tokens, index) if token.norm != "a" else None
+    if atom is not None:
+        return atom.digits, atom.end
     if token.norm in RADIO_ALPHABET:
         return RADIO_ALPHABET[token.norm], index + 1
-    if token.norm == "o" and after_digit:
+    if token.norm == "x" and index + 1 < len(tokens) and tokens[index + 1].norm == "ray":
+        return "X", index + 2
+    # "oh" written as a letter: a zero, except after or at the head of other letters.
+    if token.norm == "o" and before and not before[-1].isalpha():
         return "0", index + 1
     if len(token.norm) == 1 and token.norm.isalpha():
         is_article = token.norm in {"a", "i"} and not _continues(tokens, index + 1)
         return None if is_article else (token.norm.upper(), index + 1)
-    if not inside and token.text.isupper() and token.norm.isalpha() and len(token.norm) <= 6:
-        return token.text, index + 1
-    if token.text.isupper() and token.glued and token.norm.isalpha() and len(token.norm) <= 6:
-        return token.text, index + 1
-    return None
+    return (token.text.upper(), index + 1) if _is_prefix(tokens, index, before) else None
+
+
+def _is_prefix(tokens: Sequence[Token], index: int, before: str) -> bool:
+    """Whether a word stands for its letters: "MS", or "ms" right before a number."""
+    token = tokens[index]
+    if not token.norm.isalpha() or len(token.norm) > 6 or (before and not token.glued):
+        return False
+    if token.text.isupper():
+        return True
+    has_vowel = bool(set(token.norm) & set("aeiouy"))
+    return not before and not has_vowel and len(token.norm) <= 4 and _continues(tokens, index + 1)
 
 
 def _continues(tokens: Sequence[Token], index: int) -> bool:

@@ -36,6 +36,10 @@ DENOMINATORS = {
     "fourths": 4, "fifth": 5, "fifths": 5, "eighth": 8, "eighths": 8, "tenth": 10, "tenths": 10,
     "sixteenth": 16, "sixteenths": 16,
 }  # fmt: skip
+TWO_WORD_DENOMINATORS = {
+    ("thirty", "second"): 32, ("thirty", "seconds"): 32,
+    ("sixty", "fourth"): 64, ("sixty", "fourths"): 64,
+}  # fmt: skip
 
 # ICAO spelling alphabet (the "radio alphabet"), with the spellings recognisers write.
 RADIO_ALPHABET = {

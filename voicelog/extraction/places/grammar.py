@@ -164,7 +164,7 @@ class PlaceGrammar:
         if word in LEAF_WORDS or word in {"leaves", "folios"}:
             return self._read_leaf(tokens, start, item_starts)
         if word in PAGE_WORDS or word == "pages" or word == "p":
-            return self._read_page(tokens, start)
+            return self._read_page(tokens, start, item_starts)
         if word in SIDE_WORDS:
             return self._read_side_first(tokens, start, item_starts)
         if word in {"between", "inserted", "insert"}:
@@ -192,7 +192,7 @@ class PlaceGrammar:
                 return step
             places = tuple(Place(leaf=str(number)) for number in numbers.numbers)
             return PlaceReading(places=places, end=numbers.end)
-        number = _read_leaf_number(tokens, index)
+        number = _read_leaf_number(tokens, index, item_starts)
         if number is None:
             return step
         if _word(tokens, number.end) in {"to", "through", "-"}:
@@ -207,7 +207,9 @@ class PlaceGrammar:
             return PlaceReading(place=place, has_side=False, end=end + 2)
         return PlaceReading(place=place, has_side=side is not None, end=end)
 
-    def _read_page(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
+    def _read_page(
+        self, tokens: Sequence[Token], start: int, item_starts: frozenset[int]
+    ) -> PlaceReading | None:
         index = start + 1
         if tokens[start].norm == "p" and _word(tokens, index) == ".":
             index += 1
@@ -221,7 +223,7 @@ class PlaceGrammar:
                 return None
             places = tuple(self._place_of_page(number) for number in numbers.numbers)
             return PlaceReading(places=places, end=numbers.end, has_side=True)
-        number = _read_leaf_number(tokens, index)
+        number = _read_leaf_number(tokens, index, item_starts)
         if number is None:
             return self._read_step(tokens, start)
         if _word(tokens, number.end) in {"to", "through", "-"}:
@@ -374,7 +376,9 @@ class PlaceGrammar:
         return None
 
 
-def _read_leaf_number(tokens: Sequence[Token], index: int) -> Atom | None:
+def _read_leaf_number(
+    tokens: Sequence[Token], index: int, item_starts: frozenset[int] = frozenset()
+) -> Atom | None:
     if index >= len(tokens) or tokens[index].norm in {"a", "oh", "zero"}:
         return None
     number = read_whole_number(tokens, index)
@@ -384,8 +388,11 @@ def _read_leaf_number(tokens: Sequence[Token], index: int) -> Atom | None:
     # "leaf one two postcards": the second number counts the postcards.
     first = read_atom(tokens, index)
     if first and first.end < after and len(number.digits) > 1:
-        follows = _word(tokens, after)
-        if follows.endswith("s") and follows not in {"'s"} and follows.isalpha():
+        near = [_word(tokens, at) for at in range(after, after + 3)]
+        if any(
+            word.endswith("s") and word.isalpha()
+            for word in near[: 3 if after in item_starts else 1]
+        ):
             return first
     return number
 
