@@ -139,17 +139,20 @@ class Application:
         self.context = replace(self.context, latest=entry_id)
         return entry
 
-    def change(
-        self, entry: Entry, spans: tuple[Span, ...] = (), *, is_latest: bool = True, **fields: Any
-    ) -> Entry:
-        """Change fields of an entry, note where they came from, and return it."""
+    def change(self, entry: Entry, spans: tuple[Span, ...] = (), **fields: Any) -> Entry:
+        """Change fields of the entry spoken of, note where they came from, and return it."""
+        changed = self.change_aside(entry, spans, **fields)
+        self.context = replace(self.context, latest=entry.id)
+        return changed
+
+    def change_aside(self, entry: Entry, spans: tuple[Span, ...] = (), **fields: Any) -> Entry:
+        """Change fields of an entry that follows along without being spoken of."""
         sources = dict(entry.sources)
-        for name in fields:
+        for name, value in fields.items():
             if spans and name != "doubts":
                 earlier = sources.get(name)
-                is_list = isinstance(fields[name], tuple) and isinstance(earlier, tuple)
-                kept = earlier if is_list and isinstance(earlier, tuple) else ()
-                if (entry.id, name) in self.restated and name not in {"dimensions"}:
+                kept = earlier if isinstance(value, tuple) and isinstance(earlier, tuple) else ()
+                if (entry.id, name) in self.restated:
                     kept = tuple(one for one in kept if one.note == self.note.number)
                 sources[name] = (*kept, *spans)
         notes = entry.notes
@@ -158,8 +161,6 @@ class Application:
         changed = replace(entry, notes=notes, sources=sources, **fields)
         self.before.setdefault(entry.id, entry)
         self.register.put(changed)
-        if is_latest:
-            self.context = replace(self.context, latest=entry.id)
         return changed
 
     def doubt(self, entry: Entry, messages: tuple[str, ...], field: str | None) -> Entry:

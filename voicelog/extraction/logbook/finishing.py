@@ -11,6 +11,7 @@ from voicelog.vocabulary import TermField, Vocabulary
 
 UNCLEAR_BELOW = 0.35
 """Recogniser confidence under which a word makes its value doubtful; not yet calibrated."""
+_UNCLEAR = "heard unclearly"
 _DOUBT_FACTOR = 0.6
 # Bases in use: cellulose nitrate until about 1951 (Image Permanence Institute, A-D strips).
 LAST_NITRATE_YEAR = 1951
@@ -41,7 +42,7 @@ def cautions_of(entry: Entry, vocabulary: Vocabulary) -> tuple[str, ...]:
     if set(entry.item_type) & _FILM_TERMS and "polyester" in said.lower():
         called.pop("acetate-film", None)
         called.pop("nitrate-film", None)
-    if entry.support and _GREEN.search(said) or _GREEN.search(entry.remark or ""):
+    if _GREEN.search(said):
         called["arsenic-pigment"] = None
     if _MEDICAL.search(said):
         called["privacy-report"] = None
@@ -82,13 +83,14 @@ def finish(entry: Entry, vocabulary: Vocabulary, shown_cautions: tuple[str, ...]
 
 
 def _with_unclear_words(entry: Entry) -> tuple[Doubt, ...]:
-    doubts = [doubt for doubt in entry.doubts if not doubt.message.startswith("heard unclearly")]
-    for field, origin in entry.sources.items():
-        if not isinstance(origin, tuple):
-            continue
-        for span in origin:
-            if span.confidence is not None and span.confidence < UNCLEAR_BELOW:
-                doubts.append(Doubt(message=f"heard unclearly: {span.text!r}", field=field))
+    doubts = [doubt for doubt in entry.doubts if not doubt.message.startswith(_UNCLEAR)]
+    doubts += [
+        Doubt(message=f"{_UNCLEAR}: {span.text!r}", field=field)
+        for field, origin in entry.sources.items()
+        if isinstance(origin, tuple)
+        for span in origin
+        if span.confidence is not None and span.confidence < UNCLEAR_BELOW
+    ]
     return tuple(dict.fromkeys(doubts))
 
 

@@ -74,12 +74,11 @@ def say_blank(work: Application, said: SayBlank) -> None:
             _arrive(work, Place(leaf=leaf, side=side or Side.RECTO), ())
             _blank(work, leaf, side, said.spans)
         return
-    leaf = here.leaf
-    if leaf is None:
+    if here.leaf is None:
         (entry,) = work.targets(Target(subject=Subject.VOLUME))
         work.doubt(work.change(entry, said.spans, blank=True), ("no leaf was named",), "leaf")
         return
-    _blank(work, leaf, None if said.both_sides else here.side, said.spans)
+    _blank(work, here.leaf, None if said.both_sides else here.side, said.spans)
 
 
 def _blank(work: Application, leaf: str, side: Side | None, spans: tuple[Span, ...]) -> None:

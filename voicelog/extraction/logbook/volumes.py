@@ -92,7 +92,7 @@ def _rename(
 ) -> Entry:
     for entry in work.register.of_volume((volume.accession, volume.volume)):
         if entry.id != volume.id:
-            work.change(entry, is_latest=False, volume=label, volume_name=name)
+            work.change_aside(entry, volume=label, volume_name=name)
     return work.change(volume, said.spans, volume=label, volume_name=name)
 
 
@@ -124,12 +124,7 @@ def _correct_accession(work: Application, said: NameAccession) -> None:
         # A wrong number was said for the volume; everything logged in it moves along.
         for entry in work.register.of_volume((volume.accession, volume.volume)):
             is_said_of = entry.id == (latest or volume).id
-            work.change(
-                entry,
-                said.spans if is_said_of else (),
-                is_latest=False,
-                accession=said.accession,
-            )
+            work.change_aside(entry, said.spans if is_said_of else (), accession=said.accession)
     elif latest is not None:
         work.change(latest, said.spans, accession=said.accession)
 

@@ -163,7 +163,7 @@ class PlaceGrammar:
         word = tokens[start].norm
         if word in LEAF_WORDS or word in {"leaves", "folios"}:
             return self._read_leaf(tokens, start, item_starts)
-        if word in PAGE_WORDS or word == "pages" or word == "p":
+        if word in PAGE_WORDS | {"pages", "p"}:
             return self._read_page(tokens, start, item_starts)
         if word in SIDE_WORDS:
             return self._read_side_first(tokens, start, item_starts)
@@ -305,8 +305,10 @@ class PlaceGrammar:
             leaves = (int(before.leaf), int(after.leaf))
             if leaves[0] == leaves[1]:
                 doubts = (
-                    f"pages {low} and {high} are the two sides of leaf {leaves[0]}; "
-                    "nothing can lie between them",
+                    (
+                        f"pages {low} and {high} are the two sides of leaf {leaves[0]}; "
+                        "nothing can lie between them"
+                    ),
                 )
                 leaves = (leaves[0], leaves[0] + 1)
         else:

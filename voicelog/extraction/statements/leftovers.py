@@ -83,13 +83,15 @@ class Leftovers:
             if at in self._claimed:
                 continue
             self._known.add(at)
-            if is_cue(mark, "degrees", "damage_places") or has_field(mark, TermField.POSITION):
+            is_neutral = mark.kind is MarkKind.CUE and mark.value in _NEUTRAL
+            if (
+                (mark.kind is MarkKind.NUMBER and counts)
+                or is_cue(mark, "degrees", "damage_places")
+                or has_field(mark, TermField.POSITION)
+            ):
                 self._soft.add(at)
-            elif mark.kind is MarkKind.NUMBER and counts:
-                self._soft.add(at)
-            elif mark.kind is not MarkKind.CUE or mark.value not in _NEUTRAL:
-                if self._tokens[at].norm not in self._function_words:
-                    self._content.add(at)
+            elif not is_neutral and self._tokens[at].norm not in self._function_words:
+                self._content.add(at)
         self._cursor = max(self._cursor, mark.end)
 
     def claim(self, first: int, end: int) -> None:

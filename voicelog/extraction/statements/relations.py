@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from voicelog.domain.entry import RelationKind
 from voicelog.domain.statement import NEAREST, SayRelation, Subject
 from voicelog.extraction.marks import Mark
@@ -9,6 +11,7 @@ from voicelog.extraction.statements import details, items
 from voicelog.extraction.statements.leads import determiner_before, only_between
 from voicelog.extraction.statements.shaping import has_field
 from voicelog.extraction.statements.walk import Walk
+from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import TermField
 
 RELATIONS = {
@@ -79,7 +82,7 @@ def _start(walk: Walk, at: int) -> int:
     return walk.marks[lead[0]].first if lead else walk.marks[at].first
 
 
-def _between(walk: Walk, mark: Mark, at: int):  # type: ignore[no-untyped-def]
+def _between(walk: Walk, mark: Mark, at: int) -> Sequence[Token]:
     return walk.tokens[mark.end : _start(walk, at)]
 
 

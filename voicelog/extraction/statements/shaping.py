@@ -105,7 +105,7 @@ def _only_number_follows(mark: Mark, rest: Sequence[Mark], tokens: Sequence[Toke
     following = [token.norm for token in tokens[mark.end :] if token.is_word]
     if not following:
         return True
-    if rest and rest[0].first == mark.end and rest[0].kind in {MarkKind.ENCLOSURE}:
+    if rest and rest[0].first == mark.end and rest[0].kind is MarkKind.ENCLOSURE:
         return True
     return set(following) <= {"on", "the", "back", "in", "pencil", "and", "number", "with", "it"}
 
@@ -175,7 +175,7 @@ def mend_repairs(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]:
         ):
             kept.append(_struck(marks[index]))
             index += 1
-        index = _replace(kept, marks, index, tokens)
+        index = _replace(kept, marks, index)
     return kept
 
 
@@ -183,14 +183,14 @@ def _struck(mark: Mark) -> Mark:
     return Mark(kind=MarkKind.STRUCK, first=mark.first, end=mark.end)
 
 
-def _replace(kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequence[Token]) -> int:
+def _replace(kept: list[Mark], marks: Sequence[Mark], index: int) -> int:
     """Replace marks in ``kept`` by the adjacent marks from ``index`` on; return what is next."""
     previous_end: int | None = None
     while index < len(marks):
         mark = marks[index]
         if previous_end is not None and mark.first != previous_end:
             break
-        mended = _find_mended(kept, mark, marks[index + 1 :], tokens)
+        mended = _find_mended(kept, mark, marks[index + 1 :])
         if mended is None:
             kept.append(mark)
         else:
@@ -210,9 +210,7 @@ def _replace(kept: list[Mark], marks: Sequence[Mark], index: int, tokens: Sequen
     return index
 
 
-def _find_mended(
-    kept: Sequence[Mark], mark: Mark, rest: Sequence[Mark], tokens: Sequence[Token]
-) -> tuple[int, Mark] | None:
+def _find_mended(kept: Sequence[Mark], mark: Mark, rest: Sequence[Mark]) -> tuple[int, Mark] | None:
     kind = kind_of(mark)
     for position in range(len(kept) - 1, -1, -1):
         earlier = kept[position]
@@ -299,7 +297,7 @@ def _is_repair(
     if not between <= _REPAIR_BRIDGE | {"a", "an", "it", "'s", "its", "is", "that"}:
         return False
     if not any(
-        _find_mended(kept, one, rest[at + 1 :], tokens)
+        _find_mended(kept, one, rest[at + 1 :])
         for at, one in _adjacent(rest, rest.index(following))
     ):
         return False
