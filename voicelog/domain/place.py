@@ -82,21 +82,45 @@ def parse_leaf(text: str) -> str:
     )
 
 
-def make_insert(first: int, second: int) -> Place:
+def make_insert(first: str, second: str) -> Place:
     """Return the place between two leaves, in ascending order.
 
-    >>> make_insert(13, 12).leaf
-    'between 12 and 13'
+    >>> make_insert("13", "12").leaf, make_insert("7A", "8").leaf
+    ('between 12 and 13', 'between 7A and 8')
+
+    Raises:
+        ParseError: one of them is no leaf number.
     """
-    low, high = sorted((first, second))
+    low, high = sorted((first, second), key=_label_parts)
     return Place(leaf=f"between {low} and {high}")
+
+
+def is_next_label(label: str, following: str) -> bool:
+    """Whether a leaf can come right after another.
+
+    >>> is_next_label("7", "8"), is_next_label("7", "7A"), is_next_label("7A", "8")
+    (True, True, True)
+    >>> is_next_label("7", "9"), is_next_label("7", "7B")
+    (False, False)
+    """
+    (number, letter), (next_number, next_letter) = _label_parts(label), _label_parts(following)
+    if next_number == number:
+        return ord(next_letter or "@") == ord(letter or "@") + 1
+    return next_number == number + 1 and not next_letter
+
+
+def _label_parts(label: str) -> tuple[int, str]:
+    found = _LEAF.fullmatch(label)
+    if found is None:
+        raise ParseError(f"{label!r} is not a leaf number; write 14 or 7A.", text=label)
+    return int(found[1]), found[2]
 
 
 def leaf_of_page(page: int, *, first_page: int = 1) -> Place:
     """Return the leaf and side of a page.
 
     Args:
-        page: the page's number, from 1.
+        page: the page's number, not below ``first_page``.
         first_page: the number of the page that is leaf 1 recto.
 
     >>> leaf_of_page(27)
@@ -111,6 +135,8 @@ def next_leaf(place: Place | None) -> Place:
     """Return the recto that follows: after 7A comes 8, after an insert its second leaf."""
     if place is None or place.leaf in _BEFORE_LEAVES:
         return Place(leaf="1", side=Side.RECTO)
+    if found := _INSERT.fullmatch(place.leaf):
+        return Place(leaf=f"{found[3]}{found[4]}", side=Side.RECTO)
     number = place.number
     if number is None:
         return place
@@ -130,6 +156,8 @@ def next_page(place: Place | None) -> Place:
 
 def previous_leaf(place: Place | None) -> Place:
     """Return the recto of the leaf before; before leaf 1 there is the inside front cover."""
+    if place is not None and (found := _INSERT.fullmatch(place.leaf)):
+        return Place(leaf=f"{found[1]}{found[2]}", side=Side.RECTO)
     number = place.number if place is not None else None
     if number is None or number <= 1:
         return Place(leaf=INSIDE_FRONT_COVER)

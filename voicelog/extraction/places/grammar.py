@@ -17,99 +17,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voicelog.domain.entry import Side
-from voicelog.domain.place import (
-    BACK_COVER,
-    BACK_FLYLEAF,
-    FLYLEAF,
-    FRONT_COVER,
-    INSIDE_BACK_COVER,
-    INSIDE_FRONT_COVER,
-    POCKET,
-    SPINE,
-    Place,
-    leaf_of_page,
-    make_insert,
-)
+from voicelog.domain.place import Place, is_next_label, leaf_of_page, make_insert
 from voicelog.domain.statement import Step
-from voicelog.extraction.numbers.cardinals import Atom, read_atom, read_whole_number
+from voicelog.extraction.numbers.cardinals import Atom, read_whole_number
 from voicelog.extraction.numbers.lists import read_number_list
 from voicelog.extraction.numbers.ordinals import read_ordinal
-from voicelog.extraction.numbers.words import RADIO_ALPHABET
+from voicelog.extraction.places.labels import (
+    LABEL_LETTERS,
+    LEAF_WORDS,
+    PAGE_WORDS,
+    SIDE_LETTERS,
+    SIDE_WORDS,
+    is_glued_label,
+    match_words,
+    names_other_side,
+    read_label_letter,
+    read_leaf_number,
+    read_side,
+    word_at,
+)
+from voicelog.extraction.places.wordings import NAMED, STEPS
 from voicelog.extraction.tokens import Token
-
-LEAF_WORDS = frozenset({"leaf", "folio"})
-PAGE_WORDS = frozenset({"page", "pg"})
-SIDE_WORDS = {"recto": Side.RECTO, "verso": Side.VERSO}
-_SIDE_LETTERS = {"r": Side.RECTO, "v": Side.VERSO}
-# Letters that follow a leaf number when a leaf was put in between or counted twice.
-_LABEL_LETTERS = frozenset("abcdefgh")
-_NAMED: tuple[tuple[tuple[str, ...], str], ...] = (
-    (("inside", "front", "cover"), INSIDE_FRONT_COVER),
-    (("inside", "back", "cover"), INSIDE_BACK_COVER),
-    (("inside", "rear", "cover"), INSIDE_BACK_COVER),
-    (("front", "inside", "cover"), INSIDE_FRONT_COVER),
-    (("back", "inside", "cover"), INSIDE_BACK_COVER),
-    (("front", "cover"), FRONT_COVER),
-    (("front", "board"), FRONT_COVER),
-    (("upper", "cover"), FRONT_COVER),
-    (("back", "cover"), BACK_COVER),
-    (("back", "board"), BACK_COVER),
-    (("rear", "cover"), BACK_COVER),
-    (("lower", "cover"), BACK_COVER),
-    (("back", "flyleaf"), BACK_FLYLEAF),
-    (("rear", "flyleaf"), BACK_FLYLEAF),
-    (("back", "fly", "leaf"), BACK_FLYLEAF),
-    (("rear", "fly", "leaf"), BACK_FLYLEAF),
-    (("front", "flyleaf"), FLYLEAF),
-    (("front", "fly", "leaf"), FLYLEAF),
-    (("flyleaf",), FLYLEAF),
-    (("fly", "leaf"), FLYLEAF),
-    (("spine",), SPINE),
-    (("pocket",), POCKET),
-)
-_STEPS: tuple[tuple[tuple[str, ...], Step], ...] = (
-    (("next", "leaf"), Step.NEXT_LEAF),
-    (("following", "leaf"), Step.NEXT_LEAF),
-    (("on", "to", "next", "leaf"), Step.NEXT_LEAF),
-    (("new", "leaf"), Step.NEXT_LEAF),
-    (("next", "recto"), Step.NEXT_LEAF),
-    (("next", "page"), Step.NEXT_PAGE),
-    (("following", "page"), Step.NEXT_PAGE),
-    (("next", "side"), Step.NEXT_PAGE),
-    (("new", "page"), Step.NEXT_PAGE),
-    (("previous", "leaf"), Step.PREVIOUS_LEAF),
-    (("back", "one", "leaf"), Step.PREVIOUS_LEAF),
-    (("back", "a", "leaf"), Step.PREVIOUS_LEAF),
-    (("leaf", "before"), Step.PREVIOUS_LEAF),
-    (("previous", "page"), Step.PREVIOUS_PAGE),
-    (("back", "one", "page"), Step.PREVIOUS_PAGE),
-    (("back", "a", "page"), Step.PREVIOUS_PAGE),
-    (("page", "before"), Step.PREVIOUS_PAGE),
-    (("facing", "page"), Step.FACING_PAGE),
-    (("opposite", "page"), Step.FACING_PAGE),
-    (("page", "opposite"), Step.FACING_PAGE),
-    (("facing", "side"), Step.FACING_PAGE),
-    (("page", "facing"), Step.FACING_PAGE),
-    (("turn", "over"), Step.TURN_OVER),
-    (("turning", "over"), Step.TURN_OVER),
-    (("turned", "over"), Step.TURN_OVER),
-    (("turn", "it", "over"), Step.TURN_OVER),
-    (("turn", "leaf", "over"), Step.TURN_OVER),
-    (("turn", "over", "leaf"), Step.TURN_OVER),
-    (("turning", "leaf"), Step.TURN_OVER),
-    (("turn", "leaf"), Step.TURN_OVER),
-    (("turn", "page"), Step.TURN_OVER),
-    (("turning", "page"), Step.TURN_OVER),
-    (("turn", "page", "over"), Step.TURN_OVER),
-    (("flip", "over"), Step.TURN_OVER),
-    (("flip", "it", "over"), Step.TURN_OVER),
-    (("overleaf",), Step.TURN_OVER),
-    (("over", "leaf"), Step.TURN_OVER),
-    (("over", "page"), Step.TURN_OVER),
-    (("other", "side"), Step.TURN_OVER),
-    (("other", "side", "of", "leaf"), Step.TURN_OVER),
-    (("reverse", "side"), Step.TURN_OVER),
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +97,7 @@ class PlaceGrammar:
             return self._read_side_first(tokens, start, item_starts)
         if word in {"between", "inserted", "insert"}:
             return self._read_insert(tokens, start)
-        if word in {"front", "back"} and _word(tokens, start + 1) == "of":
+        if word in {"front", "back"} and word_at(tokens, start + 1) == "of":
             return self._read_front_of(tokens, start, item_starts)
         return (
             self._read_named(tokens, start)
@@ -182,7 +110,7 @@ class PlaceGrammar:
     ) -> PlaceReading | None:
         step = self._read_step(tokens, start)
         index = start + 1
-        while _word(tokens, index) in {"number", "no", ".", "#", "is", "the", "um", "uh"}:
+        while word_at(tokens, index) in {"number", "no", ".", "#", "is", "the", "um", "uh"}:
             index += 1
         if index >= len(tokens):
             return step
@@ -192,18 +120,18 @@ class PlaceGrammar:
                 return step
             places = tuple(Place(leaf=str(number)) for number in numbers.numbers)
             return PlaceReading(places=places, end=numbers.end)
-        number = _read_leaf_number(tokens, index, item_starts)
+        number = read_leaf_number(tokens, index, item_starts)
         if number is None:
             return step
-        if _word(tokens, number.end) in {"to", "through", "-"}:
+        if word_at(tokens, number.end) in {"to", "through", "-"}:
             numbers = read_number_list(tokens, index)
             if numbers and len(numbers.numbers) > 1:
                 places = tuple(Place(leaf=str(one)) for one in numbers.numbers)
                 return PlaceReading(places=places, end=numbers.end)
-        letter, end = _read_label_letter(tokens, number.end, item_starts)
-        side, end = _read_side(tokens, end)
+        letter, end = read_label_letter(tokens, number.end, item_starts)
+        side, end = read_side(tokens, end)
         place = Place(leaf=f"{number.value}{letter}", side=side or Side.RECTO)
-        if side is not None and _names_other_side(tokens, end, side):
+        if side is not None and names_other_side(tokens, end, side):
             return PlaceReading(place=place, has_side=False, end=end + 2)
         return PlaceReading(place=place, has_side=side is not None, end=end)
 
@@ -211,28 +139,30 @@ class PlaceGrammar:
         self, tokens: Sequence[Token], start: int, item_starts: frozenset[int]
     ) -> PlaceReading | None:
         index = start + 1
-        if tokens[start].norm == "p" and _word(tokens, index) == ".":
+        if tokens[start].norm == "p" and word_at(tokens, index) == ".":
             index += 1
-        while _word(tokens, index) in {"number", "no", ".", "#", "is", "um", "uh"}:
+        while word_at(tokens, index) in {"number", "no", ".", "#", "is", "um", "uh"}:
             index += 1
-        if index >= len(tokens) or _word(tokens, index) in {"marked", "numbered"}:
+        if index >= len(tokens) or word_at(tokens, index) in {"marked", "numbered"}:
             return None
         if tokens[start].norm == "pages":
             numbers = read_number_list(tokens, index)
             if numbers is None:
                 return None
+            if min(numbers.numbers) < self._first_page:
+                return None
             places = tuple(self._place_of_page(number) for number in numbers.numbers)
             return PlaceReading(places=places, end=numbers.end, has_side=True)
-        number = _read_leaf_number(tokens, index, item_starts)
-        if number is None:
+        number = read_leaf_number(tokens, index, item_starts)
+        if number is None or number.value < self._first_page:
             return self._read_step(tokens, start)
-        if _word(tokens, number.end) in {"to", "through", "-"}:
+        if word_at(tokens, number.end) in {"to", "through", "-"}:
             numbers = read_number_list(tokens, index)
             if numbers and len(numbers.numbers) > 1:
                 places = tuple(self._place_of_page(one) for one in numbers.numbers)
                 return PlaceReading(places=places, end=numbers.end, has_side=True)
         place = self._place_of_page(number.value)
-        side, end = _read_side(tokens, number.end)
+        side, end = read_side(tokens, number.end)
         if side is not None and side is not place.side:
             said = f"page {number.value} is leaf {place.leaf} {place.side}, not {side}"
             return PlaceReading(place=place, has_side=True, end=end, doubts=(said,))
@@ -246,8 +176,8 @@ class PlaceGrammar:
     ) -> PlaceReading | None:
         side = SIDE_WORDS[tokens[start].norm]
         index = start + 1
-        has_of = _word(tokens, index) == "of"
-        while _word(tokens, index) in {"of", "the"}:
+        has_of = word_at(tokens, index) == "of"
+        while word_at(tokens, index) in {"of", "the"}:
             index += 1
         if has_of and index < len(tokens):
             whole = self.read(tokens, index, item_starts)
@@ -260,9 +190,9 @@ class PlaceGrammar:
         self, tokens: Sequence[Token], start: int, item_starts: frozenset[int]
     ) -> PlaceReading | None:
         index = start + 2
-        if _word(tokens, index) == "the":
+        if word_at(tokens, index) == "the":
             index += 1
-        if _word(tokens, index) not in LEAF_WORDS | {"flyleaf"}:
+        if word_at(tokens, index) not in LEAF_WORDS | {"flyleaf"}:
             return None
         side = Side.RECTO if tokens[start].norm == "front" else Side.VERSO
         whole = self.read(tokens, index, item_starts)
@@ -274,67 +204,66 @@ class PlaceGrammar:
 
     def _read_insert(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
         index = start
-        while _word(tokens, index) in {"inserted", "insert", "loose", "found", ","}:
+        while word_at(tokens, index) in {"inserted", "insert", "loose", "found", ","}:
             index += 1
-        if _word(tokens, index) != "between":
+        if word_at(tokens, index) != "between":
             return None
         index += 1
-        if _word(tokens, index) == "the":
+        if word_at(tokens, index) == "the":
             index += 1
-        unit = _word(tokens, index)
+        unit = word_at(tokens, index)
         if unit in {"leaves", "leaf", "folios", "pages", "page"}:
             index += 1
         else:
             unit = ""
-        first = read_whole_number(tokens, index) if index < len(tokens) else None
-        if first is None or _word(tokens, first.end) != "and":
+        first = _read_insert_label(tokens, index)
+        if first is None or word_at(tokens, first.end) != "and":
             return None
         after = first.end + 1
-        if _word(tokens, after) in {"leaf", "page"}:
+        if word_at(tokens, after) in {"leaf", "page"}:
             after += 1
-        second = read_whole_number(tokens, after) if after < len(tokens) else None
+        second = _read_insert_label(tokens, after)
+        # Without "leaves", long numbers are years.
         if second is None or (not unit and max(len(first.digits), len(second.digits)) > 3):
             return None
-        return self._make_insert_reading(unit, first.value, second)
-
-    def _make_insert_reading(self, unit: str, first: int, second: Atom) -> PlaceReading:
-        low, high = sorted((first, second.value))
-        doubts: tuple[str, ...] = ()
         if unit.startswith("page"):
-            before, after = self._place_of_page(low), self._place_of_page(high)
-            leaves = (int(before.leaf), int(after.leaf))
-            if leaves[0] == leaves[1]:
-                doubts = (
-                    (
-                        f"pages {low} and {high} are the two sides of leaf {leaves[0]}; "
-                        "nothing can lie between them"
-                    ),
-                )
-                leaves = (leaves[0], leaves[0] + 1)
-        else:
-            leaves = (low, high)
-        if leaves[1] - leaves[0] != 1 and not doubts:
-            doubts = (f"leaves {leaves[0]} and {leaves[1]} don't follow each other",)
-        return PlaceReading(place=make_insert(*leaves), end=second.end, doubts=doubts)
+            return self._make_page_insert(first, second)
+        return _make_insert_reading(first.digits, second.digits, second.end)
+
+    def _make_page_insert(self, first: Atom, second: Atom) -> PlaceReading | None:
+        if not (first.digits.isdigit() and second.digits.isdigit()):
+            return None
+        low, high = sorted((first.value, second.value))
+        if low < self._first_page:
+            return None
+        before, after = self._place_of_page(low).leaf, self._place_of_page(high).leaf
+        if before != after:
+            return _make_insert_reading(before, after, second.end)
+        doubt = (
+            f"pages {low} and {high} are the two sides of leaf {before}; "
+            "nothing can lie between them"
+        )
+        place = make_insert(before, str(int(before) + 1))
+        return PlaceReading(place=place, end=second.end, doubts=(doubt,))
 
     def _read_named(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
-        for words, name in _NAMED:
-            end = _match(tokens, start, words, skip=frozenset({"of", "the"}))
+        for words, name in NAMED:
+            end = match_words(tokens, start, words, skip=frozenset({"of", "the"}))
             if end is not None:
                 place = Place(leaf=name)
                 if not place.has_sides:
                     return PlaceReading(place=place, has_side=True, end=end)
-                side, end = _read_side(tokens, end)
+                side, end = read_side(tokens, end)
                 place = Place(leaf=name, side=side or Side.RECTO)
                 return PlaceReading(place=place, has_side=side is not None, end=end)
         return None
 
     def _read_step(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
         best: PlaceReading | None = None
-        for words, step in _STEPS:
+        for words, step in STEPS:
             if words[0] != tokens[start].norm:
                 continue
-            end = _match(tokens, start, words, skip=frozenset({"the"}))
+            end = match_words(tokens, start, words, skip=frozenset({"the"}))
             if end is not None and (best is None or end > best.end):
                 best = PlaceReading(step=step, end=end)
         return best
@@ -343,9 +272,9 @@ class PlaceGrammar:
         """Read "fourteen recto", "14r" and "the third leaf"."""
         ordinal = read_ordinal(tokens, start)
         if ordinal is not None:
-            if _word(tokens, ordinal.end) not in LEAF_WORDS:
+            if word_at(tokens, ordinal.end) not in LEAF_WORDS:
                 return None
-            side, end = _read_side(tokens, ordinal.end + 1)
+            side, end = read_side(tokens, ordinal.end + 1)
             place = Place(leaf=str(ordinal.value), side=side or Side.RECTO)
             return PlaceReading(place=place, has_side=side is not None, end=end)
         if tokens[start].norm == "a":
@@ -355,126 +284,45 @@ class PlaceGrammar:
             return None
         letter = ""
         end = number.end
-        if end < len(tokens) and tokens[end].glued and tokens[end].norm in _SIDE_LETTERS:
+        if end < len(tokens) and tokens[end].glued and tokens[end].norm in SIDE_LETTERS:
             if tokens[start].norm.isdigit():
-                side = _SIDE_LETTERS[tokens[end].norm]
+                side = SIDE_LETTERS[tokens[end].norm]
                 place = Place(leaf=str(number.value), side=side)
                 return PlaceReading(place=place, has_side=True, end=end + 1)
             return None
-        if _is_glued_label(tokens, start, end):
+        if is_glued_label(tokens, start, end):
             place = Place(leaf=f"{number.value}{tokens[end].norm.upper()}", side=Side.RECTO)
-            side, after = _read_side(tokens, end + 1)
+            side, after = read_side(tokens, end + 1)
             if side is not None:
                 return PlaceReading(
                     place=Place(leaf=place.leaf, side=side), has_side=True, end=after
                 )
             return PlaceReading(place=place, end=end + 1)
         follows = end < len(tokens) and tokens[end].norm
-        if follows in _LABEL_LETTERS:
+        if follows in LABEL_LETTERS:
             letter, end = follows.upper(), end + 1
-        if _word(tokens, end) in SIDE_WORDS:
-            place = Place(leaf=f"{number.value}{letter}", side=SIDE_WORDS[_word(tokens, end)])
+        if word_at(tokens, end) in SIDE_WORDS:
+            place = Place(leaf=f"{number.value}{letter}", side=SIDE_WORDS[word_at(tokens, end)])
             return PlaceReading(place=place, has_side=True, end=end + 1)
         return None
 
 
-def _read_leaf_number(
-    tokens: Sequence[Token], index: int, item_starts: frozenset[int] = frozenset()
-) -> Atom | None:
-    if index >= len(tokens) or tokens[index].norm in {"a", "oh", "zero"}:
-        return None
-    number = read_whole_number(tokens, index)
-    if number is None or number.value == 0 or len(number.digits) > 4:
-        return None
-    after = number.end
-    # "leaf one two postcards": the second number counts the postcards.
-    first = read_atom(tokens, index)
-    if first and first.end < after and len(number.digits) > 1:
-        near = [_word(tokens, at) for at in range(after, after + 3)]
-        if any(
-            word.endswith("s") and word.isalpha()
-            for word in near[: 3 if after in item_starts else 1]
-        ):
-            return first
-    return number
+def _make_insert_reading(first: str, second: str, end: int) -> PlaceReading:
+    place = make_insert(first, second)
+    _, low, _, high = place.leaf.split()
+    doubts: tuple[str, ...] = ()
+    if not is_next_label(low, high):
+        doubts = (f"leaves {low} and {high} don't follow each other",)
+    return PlaceReading(place=place, end=end, doubts=doubts)
 
 
-def _read_label_letter(
-    tokens: Sequence[Token], index: int, item_starts: frozenset[int]
-) -> tuple[str, int]:
-    if index >= len(tokens):
-        return "", index
-    token = tokens[index]
-    if token.norm in RADIO_ALPHABET and len(token.norm) > 1:
-        return RADIO_ALPHABET[token.norm], index + 1
-    if token.norm not in _LABEL_LETTERS:
-        return "", index
-    if token.glued:
-        return token.norm.upper(), index + 1
-    following = tokens[index + 1] if index + 1 < len(tokens) else None
-    if token.norm == "a" and not token.text.isupper():
-        is_article = index + 1 in item_starts or (
-            following is not None
-            and following.is_word
-            and following.norm not in {*SIDE_WORDS, "blank", "is", "both", "an", "the", "a", "has"}
-        )
-        return ("", index) if is_article else ("A", index + 1)
-    return token.norm.upper(), index + 1
-
-
-def _read_side(tokens: Sequence[Token], index: int) -> tuple[Side | None, int]:
-    """Read a side after a leaf: "recto", ", verso", "the back", "v"."""
-    at = index
-    while _word(tokens, at) in {",", "the", "on", "is", "its"}:
-        at += 1
-    word = _word(tokens, at)
-    if word in SIDE_WORDS:
-        return SIDE_WORDS[word], at + 1
-    if (
-        at == index
-        and word in _SIDE_LETTERS
-        and (tokens[at].glued or at + 1 >= len(tokens) or not tokens[at + 1].is_word)
-    ):
-        return _SIDE_LETTERS[word], at + 1
-    if word in {"front", "back"} and _word(tokens, at + 1) in {"side", ",", ".", "", "blank"}:
-        is_side = _word(tokens, at + 1) == "side" or at == index
-        if is_side:
-            side = Side.RECTO if word == "front" else Side.VERSO
-            return side, at + 1 + (_word(tokens, at + 1) == "side")
-    return None, index
-
-
-def _names_other_side(tokens: Sequence[Token], index: int, side: Side) -> bool:
-    """Whether "and verso" follows a recto, so that the whole leaf is meant."""
-    other = SIDE_WORDS.get(_word(tokens, index + 1))
-    return _word(tokens, index) == "and" and other is not None and other is not side
-
-
-def _is_glued_label(tokens: Sequence[Token], start: int, end: int) -> bool:
-    """Whether "7B" stands here: digits with one of the letters that labels use."""
-    return (
-        end == start + 1
-        and tokens[start].norm.isdigit()
-        and end < len(tokens)
-        and tokens[end].glued
-        and tokens[end].norm in _LABEL_LETTERS
-    )
-
-
-def _match(
-    tokens: Sequence[Token], start: int, words: tuple[str, ...], *, skip: frozenset[str]
-) -> int | None:
-    if tokens[start].norm != words[0]:
-        return None
-    index = start + 1
-    for word in words[1:]:
-        while _word(tokens, index) in skip and _word(tokens, index) != word:
-            index += 1
-        if _word(tokens, index) != word:
-            return None
-        index += 1
-    return index
-
-
-def _word(tokens: Sequence[Token], index: int) -> str:
-    return tokens[index].norm if 0 <= index < len(tokens) else ""
+def _read_insert_label(tokens: Sequence[Token], index: int) -> Atom | None:
+    """Read "12" or "7A"; a letter that stands alone needs "and" or the end after it."""
+    number = read_leaf_number(tokens, index)
+    letter = word_at(tokens, number.end) if number else ""
+    if number is None or letter not in LABEL_LETTERS:
+        return number
+    token = tokens[number.end]
+    if not (token.glued or token.text.isupper() or word_at(tokens, number.end + 1) in {"and", ""}):
+        return number
+    return Atom(f"{number.value}{letter.upper()}", number.end + 1)
