@@ -77,7 +77,7 @@ def probe_recording(path: Path) -> RecordingFacts:
         UnreadableRecording: the file is missing, empty, or holds no sound.
     """
     with _opened(path) as (container, stream):
-        declared_s = _declared_s(container, stream)
+        declared_s = _declared_s(path, container, stream)
         held_s = _held_s(container, stream, declared_s=declared_s)
         if held_s <= 0:
             raise _silent(path)
@@ -118,7 +118,7 @@ def iter_blocks(path: Path, *, on_damage: OnDamage | None = None) -> Iterator[Sa
         if not decoded_s:
             raise _silent(path)
         damage = decoding.problem or _describe_loss(
-            path, container, held_s=decoded_s, declared_s=_declared_s(container, stream)
+            path, container, held_s=decoded_s, declared_s=_declared_s(path, container, stream)
         )
         if not damage and decoding.bad_packets:
             damage = (
@@ -290,12 +290,30 @@ def _mix_down(channels: npt.NDArray[np.float32]) -> Samples:
     return result
 
 
-def _declared_s(container: InputContainer, stream: AudioStream) -> float | None:
+def _declared_s(path: Path, container: InputContainer, stream: AudioStream) -> float | None:
+    """Return how long the file says it is; None where it does not."""
     if stream.duration and stream.time_base:
-        return float(stream.duration * stream.time_base)
-    if container.duration:
-        return container.duration / av.time_base
-    return None
+        length_s = float(stream.duration * stream.time_base)
+    elif container.duration:
+        length_s = container.duration / av.time_base
+    else:
+        return None
+    return length_s * _riff_growth(path) if container.format.name == "wav" else length_s
+
+
+def _riff_growth(path: Path) -> float:
+    """Return how many times longer a WAV file should be; the decoder believes its end.
+
+    The RIFF header (bytes 4 to 7) gives the file's size less 8. A recorder that was
+    switched off leaves 0 or all ones there, which says nothing.
+    """
+    with path.open("rb") as file:
+        header = file.read(8)
+    there = path.stat().st_size
+    should = int.from_bytes(header[4:8], "little") + 8
+    if header[:4] != b"RIFF" or should <= there or should > 0xFFFFFFF0:
+        return 1.0
+    return should / there
 
 
 def _held_s(container: InputContainer, stream: AudioStream, *, declared_s: float | None) -> float:

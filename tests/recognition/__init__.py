@@ -1,0 +1,1 @@
+"""Hearing: real files, real engines, and noise in which nobody speaks."""
