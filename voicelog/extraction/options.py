@@ -18,6 +18,8 @@ class ReadingOptions:
         accession_patterns: regular expressions that accession numbers must match;
             empty when any shape is allowed.
         known_accessions: the repository's register, as it writes the numbers.
+        repair_mishearings: whether heard words that fit nothing are compared by sound
+            with the vocabulary.
     """
 
     default_unit: Literal["inch", "cm", "mm"] = "inch"
@@ -26,3 +28,4 @@ class ReadingOptions:
     first_page: int = 1
     accession_patterns: tuple[str, ...] = ()
     known_accessions: tuple[str, ...] = ()
+    repair_mishearings: bool = True

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order, Statement
-from voicelog.extraction.language.phrases import load_language
+from voicelog.extraction.language.phrases import Language, load_language
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make_pipeline
 from voicelog.extraction.sound_alikes import SoundAlikeRepair
+from voicelog.extraction.sounds.misheard import Form, MishearingRepair
 from voicelog.extraction.statements.interpreter import interpret
 from voicelog.extraction.statements.leads import is_continuation
 from voicelog.extraction.statements.shaping import (
@@ -31,6 +32,12 @@ from voicelog.extraction.tokens import Token, tokenize
 from voicelog.vocabulary import TermField, Vocabulary
 from voicelog.vocabulary.inflection import plural_forms
 
+_PLACE_WORDINGS = (
+    "recto", "verso", "flyleaf", "back flyleaf", "front cover", "back cover", "turn over",
+    "inside front cover", "inside back cover", "next leaf", "next page", "facing page",
+    "opposite page", "both sides blank", "blank",
+)  # fmt: skip
+_SPOKEN_ORDERS = ("strike", "check", "pause", "resume", "read_back", "same")
 LONGEST_NOTE = 4000
 """Characters; nobody says more between two pauses, so what is longer is not a note."""
 
@@ -86,6 +93,7 @@ class Reader:
             for form in (concept.term, *concept.variants)
             for plural in plural_forms(form)
         }
+        self._mishearings = _make_mishearings(vocabulary, language)
         self._repair = SoundAlikeRepair(
             language.sound_alikes, term_words.__contains__, plurals.__contains__
         )
@@ -96,9 +104,13 @@ class Reader:
         if not tokens:
             return Reading(statements=(), begins_freely=False)
         names = tuple(_name_norms(name) for name in surroundings.volume_names)
-        doc = make_doc(self._nlp, tokens, names)
-        found: list[Mark] = self._nlp(doc).user_data[MARKS]
-        marks, start, strikes = strike_inside(take_verbatim(found, tokens))
+        found = take_verbatim(self._mark(tokens, names), tokens)
+        if self.options.repair_mishearings:
+            heard = self._mishearings.apply(tokens, found)
+            if heard is not tokens:
+                tokens = heard
+                found = take_verbatim(self._mark(tokens, names), tokens)
+        marks, start, strikes = strike_inside(found)
         marks = mark_negations(mend_repairs(marks, tokens), tokens)
         statements: list[Statement] = [GiveOrder(order=Order.STRIKE)] * strikes
         statements += interpret(
@@ -117,10 +129,36 @@ class Reader:
             and _begins_freely(marks, tokens),
         )
 
+    def _mark(self, tokens: tuple[Token, ...], names: tuple[tuple[str, ...], ...]) -> list[Mark]:
+        doc = make_doc(self._nlp, tokens, names)
+        marks: list[Mark] = self._nlp(doc).user_data[MARKS]
+        return marks
+
 
 def _name_norms(name: str) -> tuple[str, ...]:
     norms = tuple(token.norm for token in tokenize(name))
     return norms[1:] if norms[:1] == ("the",) else norms
+
+
+def _make_mishearings(vocabulary: Vocabulary, language: Language) -> MishearingRepair:
+    forms = [
+        Form(tuple(token.norm for token in tokenize(form)), f"{concept.field}:{concept.id}")
+        for concept in vocabulary.concepts
+        for form in concept.forms()
+    ]
+    forms += [Form(tuple(wording.split()), wording) for wording in _PLACE_WORDINGS]
+    forms += [
+        Form(tuple(wording.split()), name)
+        for name in _SPOKEN_ORDERS
+        for wording in language.cues[name]
+    ]
+    known_words = {
+        token.norm
+        for wordings in (*language.cues.values(), *language.words.values())
+        for wording in wordings
+        for token in tokenize(wording)
+    }
+    return MishearingRepair(forms, frozenset(known_words))
 
 
 def _begins_freely(marks: list[Mark], tokens: tuple[Token, ...]) -> bool:

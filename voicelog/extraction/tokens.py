@@ -35,6 +35,7 @@ class Token:
         last: index after its last character.
         glued: whether it follows the token before it without a space.
         repaired: whether ``norm`` was put in place of what was heard.
+        guessed: whether it was put there for its sound alone, which raises a doubt.
     """
 
     norm: str
@@ -43,6 +44,7 @@ class Token:
     last: int
     glued: bool = False
     repaired: bool = False
+    guessed: bool = False
 
     @property
     def is_word(self) -> bool:

@@ -212,7 +212,8 @@ class Application:
         return entry
 
     def _open_item(self, said: OpenItem) -> None:
-        self.open_item(said.item_type, said.quantity, said.spans)
+        entry = self.open_item(said.item_type, said.quantity, said.spans)
+        self.doubt(entry, said.doubts, "item_type")
 
     def _repeat_item(self, said: RepeatItem) -> None:
         items = self.register.items_of(self.side_key())

@@ -72,6 +72,11 @@ def _read_whole(tokens: Sequence[Token], start: int) -> Atom | None:
     atom = read_atom(tokens, start)
     if atom is None or len(atom.digits) > 6:
         return None
+    if atom.scaled and _read_denominator(tokens, atom.end) is not None:
+        # "one hundred and two thirds" is 100 2/3.
+        joins = [at for at in range(start, atom.end) if tokens[at].norm == "and"]
+        if joins and _read_joined_fraction(tokens, joins[-1]) is not None:
+            return read_atom(tokens[: joins[-1]], start)
     if tokens[start].norm in TENS and _read_denominator(tokens, atom.end) is not None:
         # "twenty five eighths" is 20 5/8.
         return Atom(str(TENS[tokens[start].norm]), start + 1)

@@ -73,7 +73,14 @@ def open_item(walk: Walk, index: int, mark: Mark, term: str) -> None:
     )
     walk.continues = False
     walk.target = NEAREST
-    walk.out.append(OpenItem(item_type=(term,), quantity=quantity, spans=walk.spans(mark)))
+    walk.out.append(
+        OpenItem(
+            item_type=(term,),
+            quantity=quantity,
+            spans=walk.spans(mark),
+            doubts=walk.guesses(mark),
+        )
+    )
     walk.opened.append(term)
     walk.known_types.append(term)
     take_leads(walk, lead)

@@ -110,7 +110,7 @@ def _go(walk: Walk, mark: Mark, reading: PlaceReading) -> None:
                 side_said=reading.has_side,
                 corrects=walk.corrects,
                 spans=walk.spans(mark),
-                doubts=reading.doubts,
+                doubts=(*reading.doubts, *walk.guesses(mark)),
             )
         )
         walk.has_leaf = True

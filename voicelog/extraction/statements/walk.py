@@ -104,6 +104,16 @@ class Walk:
         """Return the words of a mark."""
         return (self.wording.span(mark.first, mark.end),)
 
+    def guesses(self, mark: Mark) -> tuple[str, ...]:
+        """Return the doubt that a mark was read from words that only sound like it."""
+        words = self.tokens[mark.first : mark.end]
+        guessed = [token for token in words if token.guessed]
+        if not guessed:
+            return ()
+        heard = " ".join(dict.fromkeys(token.text for token in guessed))
+        meant = " ".join(token.norm for token in guessed)
+        return (f"heard {heard!r}, taken as {meant!r} by its sound",)
+
     def next_meaningful(self, index: int) -> int | None:
         """Return the index of the next mark that is more than a filler."""
         for at in range(index + 1, len(self.marks)):
@@ -148,7 +158,7 @@ class Walk:
             target=target or self.target,
             replaces=self.restates,
             spans=self.spans(mark),
-            doubts=doubts,
+            doubts=(*doubts, *self.guesses(mark)),
         )
         self.out.append(said)
         return said

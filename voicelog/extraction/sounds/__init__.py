@@ -1,0 +1,1 @@
+"""How words sound, and putting right what was misheard."""
