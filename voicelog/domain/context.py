@@ -38,6 +38,7 @@ class Context:
         latest_item: id of the item opened last, in any place.
         together: ids of the items that the last note with items opened.
         place_doubts: doubts about the place, waiting for the first entry there.
+        accession_doubts: doubts about the accession number, for each volume in it.
         is_paused: whether "pause log" was said.
         open_caption: a caption that may go on in the next note.
     """
@@ -50,6 +51,7 @@ class Context:
     latest_item: str | None = None
     together: tuple[str, ...] = ()
     place_doubts: tuple[str, ...] = ()
+    accession_doubts: tuple[str, ...] = ()
     is_paused: bool = False
     open_caption: OpenCaption | None = None
 

@@ -121,7 +121,11 @@ class Application:
             carried |= {"leaf": self.context.leaf, "side": self.context.side}
         given = carried | fields
         sources = {name: FROM_CONTEXT for name, value in carried.items() if value is not None}
-        doubts = tuple(Doubt(message=one, field="leaf") for one in self.context.place_doubts)
+        if kind is Kind.VOLUME:
+            doubtful, field = self.context.accession_doubts, "accession"
+        else:
+            doubtful, field = self.context.place_doubts, "leaf"
+        doubts = tuple(Doubt(message=one, field=field) for one in doubtful)
         entry = Entry(
             id=entry_id,
             kind=kind,
@@ -129,7 +133,7 @@ class Application:
             handler=self.note.handler,
             notes=(self.note.number,),
             sources=sources,
-            doubts=() if kind is Kind.VOLUME else doubts,
+            doubts=doubts,
             **given,
         )
         if kind is not Kind.VOLUME:

@@ -26,7 +26,8 @@ def name_accession(work: Application, said: NameAccession) -> None:
         leaf=None,
         side=None,
         latest=None,
-        place_doubts=said.doubts,
+        place_doubts=(),
+        accession_doubts=said.doubts,
     )
     work.opened.clear()
 
@@ -119,7 +120,7 @@ def _correct_volume(work: Application, said: NameVolume) -> bool:
 def _correct_accession(work: Application, said: NameAccession) -> None:
     latest = work.register.find(work.context.latest)
     volume = work.register.find(work.context.volume)
-    work.context = replace(work.context, accession=said.accession)
+    work.context = replace(work.context, accession=said.accession, accession_doubts=said.doubts)
     if volume is not None:
         # A wrong number was said for the volume; everything logged in it moves along.
         for entry in work.register.of_volume((volume.accession, volume.volume)):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from voicelog.extraction.accessions import AccessionCheck
+from voicelog.extraction.dates.calendar_words import DECADES, MONTHS, SEASONS
 from voicelog.extraction.dates.grammar import read_date
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.measures.sizes import read_single_dimension, read_size
@@ -12,11 +14,28 @@ from voicelog.extraction.numbers.cardinals import read_atom, read_whole_number
 from voicelog.extraction.numbers.lists import read_number_list
 from voicelog.extraction.numbers.ordinals import read_ordinal
 from voicelog.extraction.numbers.references import Reference, read_reference
+from voicelog.extraction.numbers.words import (
+    DENOMINATORS,
+    ORDINAL_TEENS,
+    ORDINAL_TENS,
+    ORDINAL_UNITS,
+    SCALES,
+    TEENS,
+    TENS,
+    UNITS,
+)
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.places.grammar import PlaceGrammar
 from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import Concept, TermField
 
+# Every number, date and size holds one of these, or a digit.
+_AMOUNT_WORDS = frozenset(
+    {
+        *UNITS, *TEENS, *TENS, *SCALES, *ORDINAL_UNITS, *ORDINAL_TEENS, *ORDINAL_TENS,
+        *DENOMINATORS, *MONTHS, *SEASONS, *DECADES, "couple", "pair", "dozen", "century",
+    }
+)  # fmt: skip
 _BOOK_WORDS = frozenset(
     {
         "book", "album", "scrapbook", "ledger", "journal", "diary", "binder", "register",
@@ -77,6 +96,7 @@ class ValueGrammars:
     def __init__(self, options: ReadingOptions) -> None:
         self._options = options
         self._places = PlaceGrammar(first_page=options.first_page)
+        self._accessions = AccessionCheck(options)
 
     def find_marks(
         self,
@@ -96,14 +116,18 @@ class ValueGrammars:
         item_starts = frozenset(
             term.first for term in terms if term.concept.field is TermField.ITEM_TYPE
         )
+        has_amounts = any(
+            token.norm[0].isdigit() or token.norm in _AMOUNT_WORDS for token in tokens
+        )
         for index, token in enumerate(tokens):
             if not token.is_word and token.norm not in {"'", "½", "¼"} and "/" not in token.norm:
                 continue
-            yield from self._find_numbers(tokens, index)
-            yield from self._find_date(tokens, index)
-            yield from self._find_size(tokens, index)
+            if has_amounts:
+                yield from self._find_numbers(tokens, index)
+                yield from self._find_date(tokens, index)
+                yield from self._find_size(tokens, index)
             yield from self._find_place(tokens, index, item_starts)
-            yield from _find_bare_accession(tokens, index)
+            yield from self._find_bare_accession(tokens, index)
             yield from _find_known_name(tokens, index, known_names)
             if token.norm == "the":
                 yield from _find_likely_name(tokens, index)
@@ -218,27 +242,35 @@ class ValueGrammars:
             return
         reference = read_reference(tokens, index)
         if reference is not None:
+            checked = self._accessions.check(reference.text)
             yield Mark(
                 kind=MarkKind.ACCESSION,
                 first=cue.first,
                 end=reference.end,
-                value=reference.text,
+                value=checked.text,
                 weight=1.2,
+                doubts=checked.doubts,
             )
 
-
-def _find_bare_accession(tokens: Sequence[Token], index: int) -> Iterator[Mark]:
-    """Read an accession number said without the word: year, separator, number."""
-    if index and tokens[index - 1].norm not in {",", ".", "number", "it's"}:
-        return
-    if tokens[index].norm == "a":
-        return
-    reference = read_reference(tokens, index)
-    if reference is None or reference.parts < 2 or not _looks_like_accession(reference):
-        return
-    yield Mark(
-        kind=MarkKind.ACCESSION, first=index, end=reference.end, value=reference.text, weight=1.05
-    )
+    def _find_bare_accession(self, tokens: Sequence[Token], index: int) -> Iterator[Mark]:
+        """Read an accession number said without the word: year, separator, number."""
+        if index and tokens[index - 1].norm not in {",", ".", "number", "it's"}:
+            return
+        if tokens[index].norm == "a":
+            return
+        reference = read_reference(tokens, index)
+        if reference is None or reference.parts < 2:
+            return
+        if _looks_like_accession(reference) or self._accessions.is_known(reference.text):
+            checked = self._accessions.check(reference.text)
+            yield Mark(
+                kind=MarkKind.ACCESSION,
+                first=index,
+                end=reference.end,
+                value=checked.text,
+                weight=1.05,
+                doubts=checked.doubts,
+            )
 
 
 def _looks_like_accession(reference: Reference) -> bool:

@@ -212,7 +212,12 @@ def take_accession(walk: Walk, index: int, mark: Mark) -> bool:
     """Name the accession."""
     del index
     walk.out.append(
-        NameAccession(accession=mark.value, corrects=walk.corrects, spans=walk.spans(mark))
+        NameAccession(
+            accession=mark.value,
+            corrects=walk.corrects,
+            spans=walk.spans(mark),
+            doubts=mark.doubts,
+        )
     )
     walk.has_leaf = walk.has_volume = False
     walk.leave_place()
