@@ -1,0 +1,1 @@
+"""Measurements of the reader, run by hand; results beside them in README.md."""
