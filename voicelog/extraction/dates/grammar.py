@@ -28,6 +28,7 @@ from voicelog.extraction.dates.calendar_words import (
     ONWARDS,
     OR_AFTER,
     OR_BEFORE,
+    SEASONS,
     THROUGH,
     UNTIL,
 )
@@ -134,6 +135,8 @@ def _read_pair(tokens: Sequence[Token], start: int, options: ReadingOptions) -> 
     second = None
     if word_at(tokens, first.end) in links:
         second = _read_second(tokens, first, options)
+    if second is not None and first.date.is_season and second.date.month is None:
+        return None
     if second is None:
         if is_between or not first.date.has_year:
             return None
@@ -317,8 +320,9 @@ def _read_short_year(tokens: Sequence[Token], index: int, first: Point) -> Point
 
 
 def _read_bare_month(tokens: Sequence[Token], start: int) -> Point | None:
-    """Read a month whose name is also another word, where only a date can stand."""
-    month = read_month(tokens, start)
+    """Read a month or season whose name is also another word, where only a date can stand."""
+    season = SEASONS.get(word_at(tokens, start))
+    month = (season, start + 1) if season else read_month(tokens, start)
     if month is None:
         return None
     return Point(date=PlainDate(year=NO_YEAR, month=month[0]), end=month[1])
