@@ -1,23 +1,19 @@
 """Term lists as data files, their loader, and the cautions that go with them."""
 
 from voicelog.vocabulary.concepts import (
+    AuthorityMatch,
     Caution,
     Concept,
     TermField,
     Vocabulary,
-    check_collisions,
-    load_vocabulary,
-    parse_terms,
-    read_terms,
 )
+from voicelog.vocabulary.loading import load_vocabulary
 
 __all__ = [
+    "AuthorityMatch",
     "Caution",
     "Concept",
     "TermField",
     "Vocabulary",
-    "check_collisions",
     "load_vocabulary",
-    "parse_terms",
-    "read_terms",
 ]
