@@ -74,6 +74,8 @@ def tokenize(text: str) -> tuple[Token, ...]:
             norm = "and"
         elif raw in "×✕":
             norm = "x"
+        elif "\ud800" <= raw <= "\udfff":
+            norm = "\ufffd"  # Half a character, as broken files have; no library takes it.
         elif raw[0].isdigit() and "," in raw:
             norm = raw.replace(",", "")
         glued = first > 0 and not text[first - 1].isspace()

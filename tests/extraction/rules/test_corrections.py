@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.extraction.tables import Case, assert_log, case, item, leaf
+from tests.extraction.tables import Case, assert_log, case, item, leaf, volume
 from voicelog.extraction.reader import Reader
 
 RESTATED = [
@@ -27,6 +27,21 @@ RESTATED = [
         "list fields are replaced",
         "leaf 3, a postcard, torn, faded | correction, yellowed",
         item("3 recto 1", "postcard", condition=["yellowed"]),
+    ),
+    case(
+        "a volume's field is restated as well",
+        "volume one, post binding | correction, spiral binding",
+        volume("1", binding="spiral binding"),
+    ),
+    case(
+        "a quantity is restated",
+        "leaf 5, two postcards | correction, three",
+        item("5 recto 1", "postcard", quantity=3),
+    ),
+    case(
+        "an enclosure is restated, and what was done stays",
+        "leaf 5, a map, goes in envelope 7 | correction, envelope 8",
+        item("5 recto 1", "map", action=["enclosed"], enclosure="envelope 8"),
     ),
     case(
         "a place is restated",
@@ -88,6 +103,41 @@ REPLACED = [
         "I mean: a size",
         "leaf 3, a map, six by four, I mean six by five inches",
         item("3 recto 1", "map", dimensions=[152.4, 127.0]),
+    ),
+    case(
+        "make that: a quantity, before its item",
+        "leaf 5, two, make that three postcards",
+        item("5 recto 1", "postcard", quantity=3),
+    ),
+    case(
+        "make that: a quantity, after its item",
+        "leaf 5, two postcards, make that three",
+        item("5 recto 1", "postcard", quantity=3),
+    ),
+    case(
+        "I mean: a page stays a page",
+        "page five, I mean six, a map",
+        item("3 verso 1", "map"),
+    ),
+    case(
+        "no: an image number",
+        "leaf 5, a map, image 7, no, 8",
+        item("5 recto 1", "map", images=[8]),
+    ),
+    case(
+        "sorry: a position",
+        "leaf 5, a map, top left, sorry, top right",
+        item("5 recto 1", "map", position="upper right"),
+    ),
+    case(
+        "no: an adhesion",
+        "leaf 5, a map, secure, no, loose",
+        item("5 recto 1", "map", adhesion="loose"),
+    ),
+    case(
+        "no: an accession number",
+        "accession 2031-007, no, 2031-008 | volume one",
+        volume("1", accession="2031-008"),
     ),
     case(
         "sorry: a date",

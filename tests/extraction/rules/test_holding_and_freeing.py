@@ -22,6 +22,16 @@ HOLDING = [
         item("3 recto 1", "map", adhesion="loose"),
     ),
     case(
+        "detached as a state: loose only",
+        "leaf 3, a map | it is detached",
+        item("3 recto 1", "map", adhesion="loose"),
+    ),
+    case(
+        "detached as a state: loose only",
+        "leaf 5, a detached ticket, torn",
+        item("5 recto 1", "ticket", adhesion="loose", condition=["tear"]),
+    ),
+    case(
         "partly loose", "leaf 3, a map, lifting", item("3 recto 1", "map", adhesion="partly loose")
     ),
     case(

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.extraction.tables import ANYTHING, Case, assert_log, case, item, leaf
+from tests.extraction.tables import ANYTHING, Case, assert_log, case, item, leaf, read_log, rows_of
 from voicelog.extraction.reader import Reader
 
 OPENING = [
@@ -103,6 +103,12 @@ OPENING = [
         ),
     ),
     case(
+        '"the same but ..." may name a number',
+        "leaf 3, a clipping, torn | the same but two",
+        item("3 recto 1", "newspaper clipping", condition=["tear"]),
+        item("3 recto 2", "newspaper clipping", condition=["tear"], quantity=2),
+    ),
+    case(
         '"the same but ..." copies those and changes what is named',
         "leaf 3, a clipping, clear tape, torn | the same but masking tape",
         item("3 recto 1", "newspaper clipping", attachment=["cellophane tape"], condition=["tear"]),
@@ -193,6 +199,15 @@ class TestOpeningAnItem:
     def test_fillers_before_a_continuation_change_nothing(self, row: Case, reader: Reader) -> None:
         begins_with_fillers = replace(row, notes=tuple(f"um, okay, {note}" for note in row.notes))
         assert_log(begins_with_fillers.after("leaf 3, a map"), reader)
+
+    @pytest.mark.parametrize("opening", ["its envelope torn", "also ribbon", "with envelope"])
+    def test_a_bare_type_after_a_continuation_opens_nothing(
+        self, opening: str, reader: Reader
+    ) -> None:
+        (row,) = rows_of(read_log(["leaf 3, a map", opening], reader).entries())
+        assert row["item_type"] == ["map"]
+        # What is not opened is not lost either.
+        assert (bool(row["remark"]), row["queried"]) == (True, True)
 
     @pytest.mark.parametrize("row", BEATEN, ids=str)
     def test_a_place_or_a_counted_type_beats_the_list(self, row: Case, reader: Reader) -> None:

@@ -39,6 +39,11 @@ SIDES = [
         item("inside back cover 1", "label"),
     ),
     case(
+        "A pocket is a place beside the leaves",
+        "pocket, a letter",
+        item("pocket 1", "letter"),
+    ),
+    case(
         "Inserts have side null",
         "between leaves twelve and thirteen, a letter",
         item("between 12 and 13 1", "letter"),

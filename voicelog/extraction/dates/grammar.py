@@ -51,6 +51,9 @@ from voicelog.extraction.numbers.cardinals import read_atoms
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.tokens import Token
 
+LONGEST_CHOICE = 12
+"""Dates; nobody gives more to choose from."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DateReading:
@@ -215,7 +218,7 @@ def _read_choice(
     points: list[Point] = []
     parts: list[str] = []
     index, joins = start, set[str]()
-    while point := read_point(tokens, index, options):
+    while len(points) < LONGEST_CHOICE and (point := read_point(tokens, index, options)):
         points.append(point)
         parts.append(point.date.format())
         last = _read_second(tokens, point, options) if _is_through(tokens, point.end) else None
@@ -227,7 +230,7 @@ def _read_choice(
         while word_at(tokens, following) in {",", "or" if is_one else "and"}:
             joins.add(tokens[following].norm)
             following += 1
-        if following == index:
+        if following == index or (needs_or and "," not in joins):
             break
         index = following
     if len(parts) < 2 or (needs_or and joins != {",", "or"}):

@@ -1,0 +1,282 @@
+"""What holds of every note, whoever says it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.extraction.sayings import bare, figures, sayings
+from tests.extraction.tables import read_log, rows_of
+from tests.gold.score import read_session
+from voicelog.domain.entry import Entry, format_entry_record
+from voicelog.domain.note import Note, Span
+from voicelog.extraction.language.phrases import Language, load_language
+from voicelog.extraction.logbook import Logbook
+from voicelog.extraction.reader import LONGEST_NOTE, Reader
+
+GOLD = sorted((Path(__file__).parents[1] / "gold" / "tuning").glob("*.gold"))
+# Every test here keeps the one reader of the session; it has no state that a note could change.
+SHARED_READER = settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=150
+)
+
+
+def spans_of(entry: Entry) -> list[Span]:
+    """Return every span that an entry names as the origin of a value."""
+    return [
+        span for origin in entry.sources.values() if isinstance(origin, tuple) for span in origin
+    ]
+
+
+def records_of(log: Logbook) -> str:
+    """Return the whole log as one text, ids, doubts and origins included."""
+    return json.dumps(
+        [
+            format_entry_record(entry, number=number, provenance=True)
+            for number, entry in enumerate(log.entries(include_void=True), start=1)
+        ]
+    )
+
+
+@pytest.fixture(scope="session")
+def language() -> Language:
+    return load_language()
+
+
+@pytest.fixture(scope="session")
+def domain_words(reader: Reader, language: Language) -> list[str]:
+    """Return the words that the reader knows something about, and numbers and signs."""
+    terms = {form for concept in reader.vocabulary.concepts for form in concept.forms()}
+    cues = {wording for wordings in language.cues.values() for wording in wordings}
+    others = ["leaf", "leaves", "recto", "verso", "page", "7", "fourteen", "2031-007", "1952",
+              "a", "the", ",", ".", "one", "two", "six by four", "June fourth", "next leaf",
+              "strike that", "correction", "sorry", "no", "volume", "accession", "envelope 7",
+              "é", "—", "½", "'", '"', "x"]  # fmt: skip
+    return sorted(terms | cues) + others * 20
+
+
+class TestAnyText:
+    """Nothing that is written can stop the reader."""
+
+    @SHARED_READER
+    @given(notes=st.lists(st.text(max_size=200), min_size=1, max_size=3))
+    def test_any_unicode_is_read(self, reader: Reader, notes: list[str]) -> None:
+        log = read_log(notes, reader)
+        _check_spans(log, notes)
+
+    @SHARED_READER
+    @given(data=st.data())
+    def test_any_order_of_known_words_is_read(
+        self, reader: Reader, domain_words: list[str], data: st.DataObject
+    ) -> None:
+        words = st.lists(st.sampled_from(domain_words), max_size=14).map(" ".join)
+        notes = data.draw(st.lists(words, min_size=1, max_size=5))
+        log = read_log(notes, reader)
+        _check_spans(log, notes)
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "",
+            " ",
+            "\0",
+            "\ud800",
+            "a" * 1_000_000,
+            "leaf 3, a postcard, " * 5000,
+            "9" * 100_000,
+            "one " * 50_000,
+            "½" * 1000,
+            "-" * 10_000,
+            "leaf " + "9" * 5000,
+            "accession " + "1-" * 5000,
+            "dated " + "1952 or " * 2000,
+            "the ٣ leaf ۷ page ७",
+            "leaf ², a postcard",
+        ],
+        ids=lambda text: repr(text[:12]),
+    )
+    def test_odd_and_endless_notes_are_read(self, reader: Reader, text: str) -> None:
+        notes = [text, "leaf 3, a postcard"]
+        log = read_log(notes, reader)
+        _check_spans(log, notes)
+        assert log.entries()[-1].item_type == ("postcard",)
+
+    def test_a_note_is_read_up_to_its_longest_length(self, reader: Reader) -> None:
+        text = "leaf 3, a postcard" + " " * LONGEST_NOTE + "a ticket"
+        assert [entry.item_type for entry in read_log([text], reader).entries()] == [("postcard",)]
+
+
+def _check_spans(log: Logbook, notes: Sequence[str]) -> None:
+    for entry in log.entries(include_void=True):
+        for span in spans_of(entry):
+            assert 0 <= span.first < span.last <= len(notes[span.note - 1])
+            assert notes[span.note - 1][span.first : span.last] == span.text
+        assert 0.0 <= entry.confidence <= 1.0
+        assert set(entry.notes) <= set(range(1, len(notes) + 1))
+
+
+class TestReplay:
+    """Same notes, same log."""
+
+    @pytest.mark.parametrize("path", GOLD, ids=lambda path: path.stem)
+    def test_the_same_notes_give_the_same_entries_and_ids(self, reader: Reader, path: Path) -> None:
+        notes = read_session(path).notes
+        assert records_of(read_log(notes, reader)) == records_of(read_log(notes, reader))
+
+    @pytest.mark.parametrize("path", GOLD, ids=lambda path: path.stem)
+    def test_ids_are_unique_and_never_change(self, reader: Reader, path: Path) -> None:
+        log = Logbook(reader)
+        seen: list[str] = []
+        for number, text in enumerate(read_session(path).notes, start=1):
+            log.take(Note(number=number, uid=f"note-{number}", text=text))
+            ids = [entry.id for entry in log.entries(include_void=True)]
+            assert len(ids) == len(set(ids))
+            assert set(seen) <= set(ids)
+            seen = ids
+        assert seen
+
+    @pytest.mark.parametrize("path", GOLD, ids=lambda path: path.stem)
+    def test_a_struck_note_leaves_the_log_as_it_was(self, reader: Reader, path: Path) -> None:
+        notes = read_session(path).notes[:25]
+        before = rows_of(read_log(notes, reader).entries())
+        struck = [*notes, "leaf ninety, two torn photographs in envelope six", "strike that"]
+        assert rows_of(read_log(struck, reader).entries()) == before
+
+    @pytest.mark.parametrize("path", GOLD, ids=lambda path: path.stem)
+    def test_every_span_lies_inside_its_note(self, reader: Reader, path: Path) -> None:
+        notes = read_session(path).notes
+        _check_spans(read_log(notes, reader), notes)
+
+
+TEMPLATES = (
+    "leaf {leaf}, a postcard",
+    "leaf {leaf} verso, {small} tickets and a map",
+    "page {page}, a letter in photo corners",
+    "pages {odd} and {even} blank",
+    "leaves {leaf} to {later} blank",
+    "between leaves {leaf} and {next}, a receipt",
+    "leaf {leaf}, a photograph, images {image} to {image_later}",
+    "leaf {leaf}, a snapshot, came off, goes in envelope {small}",
+    "leaf {leaf}, a map, {height} by {width} inches",
+    "leaf {leaf}, a menu, {height} and {eighths} eighths by {width} inches",
+    "leaf {leaf}, a booklet, {height} by {width} by {small} centimetres",
+    "leaf {leaf}, a programme, dated {year}",
+    "leaf {leaf}, a poem, dated June {day}, {year}",
+    "leaf {leaf}, a ticket, dated the {day_th} of May {year}",
+    "leaf {leaf}, a certificate, from {year} to {later_year}",
+    "volume {small}, {leaves} leaves",
+    "leaf {leaf}, a badge | correction, leaf {later}",
+    "leaf {leaf}, a coin | moved to box {small}",
+)
+
+
+@st.composite
+def twin_notes(draw: st.DrawFn) -> tuple[list[str], list[str]]:
+    """Return the same notes twice: with numbers in words, and with numbers in figures."""
+    template = draw(st.sampled_from(TEMPLATES))
+    leaf, page, year = (draw(st.integers(low, high)) for low, high in
+                        ((2, 180), (3, 300), (1840, 1998)))  # fmt: skip
+    numbers = {
+        "leaf": leaf,
+        "next": leaf + 1,
+        "later": leaf + draw(st.integers(1, 9)),
+        "page": page,
+        "odd": page // 2 * 2 + 1,
+        "even": page // 2 * 2 + 2,
+        "small": draw(st.integers(2, 40)),
+        "image": (image := draw(st.integers(1, 900))),
+        "image_later": image + draw(st.integers(1, 20)),
+        "height": draw(st.integers(2, 30)),
+        "width": draw(st.integers(2, 30)),
+        "eighths": draw(st.sampled_from([3, 5, 7])),
+        "leaves": draw(st.integers(10, 120)),
+        "day": draw(st.integers(1, 30)),
+    }
+    years = {"year": year, "later_year": year + draw(st.integers(1, 12))}
+    in_words = {name: bare(number) for name, number in numbers.items()}
+    in_words |= {name: draw(_said_year(number)) for name, number in years.items()}
+    in_words["day_th"] = draw(_said_day(numbers["day"]))
+    for name in ("leaf", "page", "image"):
+        in_words[name] = draw(sayings(numbers[name]))
+    in_figures = {name: figures(number) for name, number in (numbers | years).items()}
+    in_figures["day_th"] = f"{numbers['day']}{_ending(numbers['day'])}"
+    return (
+        template.format(**in_words).split(" | "),
+        template.format(**in_figures).split(" | "),
+    )
+
+
+def _said_year(year: int) -> st.SearchStrategy[str]:
+    head, tail = divmod(year, 100)
+    said = {f"{bare(head)} {bare(tail)}"} if tail > 9 else {bare(year)}
+    return st.sampled_from(sorted(said | {bare(year)}))
+
+
+def _said_day(day: int) -> st.SearchStrategy[str]:
+    return st.sampled_from([bare(day), f"{day}{_ending(day)}"])
+
+
+def _ending(day: int) -> str:
+    return {1: "st", 2: "nd", 3: "rd"}.get(day % 10 if day // 10 != 1 else 0, "th")
+
+
+class TestSpelling:
+    """Rows don't depend on how a recogniser spells numbers."""
+
+    @settings(SHARED_READER, max_examples=250)
+    @given(notes=twin_notes())
+    def test_words_and_figures_give_equal_rows(
+        self, reader: Reader, notes: tuple[list[str], list[str]]
+    ) -> None:
+        in_words, in_figures = (rows_of(read_log(one, reader).entries()) for one in notes)
+        assert _without_remark(in_words) == _without_remark(in_figures)
+        assert in_words
+
+    @SHARED_READER
+    @given(notes=twin_notes(), upper=st.booleans())
+    def test_capitals_don_t_matter(
+        self, reader: Reader, notes: tuple[list[str], list[str]], *, upper: bool
+    ) -> None:
+        plain = rows_of(read_log(notes[0], reader).entries())
+        changed = [note.title() if upper else note.lower() for note in notes[0]]
+        assert _without_remark(rows_of(read_log(changed, reader).entries())) == _without_remark(
+            plain
+        )
+
+
+def _without_remark(rows: list[dict[str, object]]) -> list[dict[str, object]]:
+    """Return rows without the field that keeps words as they were written."""
+    return [{name: value for name, value in row.items() if name != "remark"} for row in rows]
+
+
+class TestIndependence:
+    """What is said of one leaf changes no other."""
+
+    @SHARED_READER
+    @given(data=st.data(), at=st.integers(0, 5))
+    def test_a_whole_leaf_put_in_between_changes_no_other_leaf(
+        self, reader: Reader, data: st.DataObject, at: int
+    ) -> None:
+        complete = [
+            ["leaf 3, a postcard in photo corners, loose", "back reads see you at the weir"],
+            ["leaf 4 verso, two tickets, yellowed", "both torn"],
+            ["leaf 5, a photograph, image 12", "came off, goes in envelope 3"],
+            ["leaf 6, foxing", "a map, six by four inches"],
+            ["leaf 7, blank both sides"],
+        ]
+        order = data.draw(st.permutations(complete))
+        inserted = ["leaf 8, a letter, dated 1952", "torn", "caption reads dear Ida"]
+        before = read_log([note for leaf in order for note in leaf], reader)
+        order.insert(at, inserted)
+        after = read_log([note for leaf in order for note in leaf], reader)
+        others = [row for row in rows_of(after.entries()) if row["leaf"] != "8"]
+        assert others == rows_of(before.entries())
+        (new,) = (row for row in rows_of(after.entries()) if row["leaf"] == "8")
+        assert (new["item_type"], new["condition"], new["caption"], new["date"]) == (
+            ["letter"], ["tear"], "dear Ida", "1952",
+        )  # fmt: skip
