@@ -259,7 +259,7 @@ class TestNothingButTheFile:
             probe_recording(path)
 
     def test_a_name_that_looks_like_an_address_is_a_file(self, tmp_path: Path) -> None:
-        """ "leaf:14" is a file's name, not a protocol."""
+        """What stands before a colon is part of the name, not a protocol."""
         path = write_recording(tmp_path / "plain.wav", make_tone(seconds=1))
         odd = path.rename(tmp_path / "http:leaf 14.wav")
         assert probe_recording(odd).duration_s == pytest.approx(1.0)

@@ -66,7 +66,7 @@ class TestLoops:
         assert keep(*looped) == "one two three"
 
     def test_a_number_said_digit_by_digit_stays(self) -> None:
-        """ "two two two two two" at the pace of speech is a number."""
+        """Five twos at the pace of speech are a number."""
         assert keep(*say("2 2 2 2 2")) == "2 2 2 2 2"
 
     def test_three_turns_are_emphasis(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import numpy as np
@@ -138,7 +139,7 @@ class TestPauses:
         segments = cut(long_note, options)
         assert len(segments) >= 2
         assert all(len(segment.samples) <= 28.0 * SAMPLE_RATE_HZ for segment in segments)
-        for before, after in zip(segments, segments[1:], strict=False):
+        for before, after in itertools.pairwise(segments):
             assert before.end_s == after.start_s
             at = round(before.end_s * SAMPLE_RATE_HZ)
             assert np.abs(long_note[at - 800 : at + 800]).max() < 0.003, "cut inside a word"
