@@ -168,6 +168,8 @@ def format_entry_record(entry: Entry, *, number: int, provenance: bool = False) 
     record: dict[str, Any] = {"id": entry.id, "entry": number}
     for name in RECORD_FIELDS[2:]:
         record[name] = _format_value(getattr(entry, name))
+    # One doubt may concern several fields; it is said once.
+    record["doubts"] = list(dict.fromkeys(record["doubts"]))
     if provenance:
         record["sources"] = {name: _format_origin(origin) for name, origin in entry.sources.items()}
     return record

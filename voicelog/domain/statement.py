@@ -138,10 +138,12 @@ class OpenItem(Statement):
     Attributes:
         item_type: preferred terms.
         quantity: how many pieces.
+        counted: the words that say how many.
     """
 
     item_type: tuple[str, ...]
     quantity: int = 1
+    counted: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,10 +152,12 @@ class RepeatItem(Statement):
 
     Attributes:
         quantity: how many pieces.
+        counted: the words that say how many.
         copies_all: whether attachment, adhesion and condition are copied with the type.
     """
 
     quantity: int = 1
+    counted: tuple[Span, ...] = ()
     copies_all: bool = True
 
 
@@ -247,3 +251,4 @@ class CorrectItem(Statement):
 
     item_type: tuple[str, ...] = ()
     quantity: int | None = None
+    counted: tuple[Span, ...] = ()

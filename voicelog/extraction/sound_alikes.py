@@ -100,6 +100,8 @@ class SoundAlikeRepair:
             return self._is_term_word(near[0].norm) and any(
                 self._is_plural(token.norm) for token in near
             )
+        if what == "value":
+            return end + 1 == len(tokens) and self._is_term_word(tokens[end].norm)
         if what == "number word":
             return tokens[end].norm == "number"
         return tokens[end].norm == what

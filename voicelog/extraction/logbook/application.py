@@ -217,6 +217,8 @@ class Application:
 
     def _open_item(self, said: OpenItem) -> None:
         entry = self.open_item(said.item_type, said.quantity, said.spans)
+        if said.counted:
+            entry = self.change(entry, said.counted, quantity=said.quantity)
         self.doubt(entry, said.doubts, "item_type")
 
     def _repeat_item(self, said: RepeatItem) -> None:
@@ -227,6 +229,8 @@ class Application:
             self.doubt(entry, ("there is no item before it to be the same as",), "item_type")
             return
         entry = self.open_item(model.item_type, said.quantity, said.spans)
+        if said.counted:
+            entry = self.change(entry, said.counted, quantity=said.quantity)
         if said.copies_all:
             self.change(
                 entry,
@@ -254,7 +258,7 @@ class Application:
         if said.item_type:
             changed = self.change(latest, said.spans, item_type=said.item_type)
         if said.quantity is not None:
-            self.change(changed, said.spans, quantity=said.quantity)
+            self.change(changed, said.counted, quantity=said.quantity)
 
     # Words -----------------------------------------------------------------------------
 

@@ -70,9 +70,9 @@ def _find(work: Application, *, number: str | None, name: str | None) -> Entry |
             if volume.volume == number:
                 return volume
     if name is not None:
-        wanted = _short_name(name)
+        wanted = _compared(name)
         for volume in volumes:
-            if wanted in {_short_name(volume.volume_name), _short_name(volume.volume)}:
+            if wanted in {_compared(volume.volume_name), _compared(volume.volume)}:
                 return volume
     return None
 
@@ -135,6 +135,12 @@ def _next_number(work: Application) -> str | None:
     if current is None:
         return "1"
     return str(int(current.volume) + 1) if current.volume and current.volume.isdigit() else None
+
+
+def _compared(name: str | None) -> str | None:
+    """Return a name as two of them are compared: recognisers set capitals as they like."""
+    short = _short_name(name)
+    return None if short is None else " ".join(short.casefold().replace("-", " ").split())
 
 
 def _short_name(name: str | None) -> str | None:

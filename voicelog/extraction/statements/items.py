@@ -39,14 +39,19 @@ def take_item(walk: Walk, index: int, mark: Mark, term: str) -> bool:
     lead = walk.lead(index)
     start = walk.marks[lead[0]].first if lead else mark.first
     determiner = determiner_before(walk.tokens, start)
-    quantity = next(
-        (walk.marks[at].value for at in lead if walk.marks[at].kind is MarkKind.NUMBER), None
-    )
+    number = _number_in(walk, lead)
     if walk.corrects or walk.restates:
-        walk.out.append(CorrectItem(item_type=(term,), quantity=quantity, spans=walk.spans(mark)))
+        walk.out.append(
+            CorrectItem(
+                item_type=(term,),
+                quantity=number.value if number else None,
+                counted=walk.spans(number) if number else (),
+                spans=walk.spans(mark),
+            )
+        )
         take_leads(walk, lead)
         return True
-    is_bare = determiner is None and quantity is None
+    is_bare = determiner is None and number is None
     is_known = term in walk.known_types
     if not is_known and ((walk.continues and is_bare) or walk.word(start - 1) in {"its", "their"}):
         return False  # A continuation opens nothing; the words are kept.
@@ -68,15 +73,14 @@ def take_item(walk: Walk, index: int, mark: Mark, term: str) -> bool:
 def open_item(walk: Walk, index: int, mark: Mark, term: str) -> None:
     """Open an item with the number and the adjectives that lead into it."""
     lead = walk.lead(index)
-    quantity = next(
-        (walk.marks[at].value for at in lead if walk.marks[at].kind is MarkKind.NUMBER), 1
-    )
+    number = _number_in(walk, lead)
     walk.continues = False
     walk.target = NEAREST
     walk.out.append(
         OpenItem(
             item_type=(term,),
-            quantity=quantity,
+            quantity=number.value if number else 1,
+            counted=walk.spans(number) if number else (),
             spans=walk.spans(mark),
             doubts=walk.guesses(mark),
         )
@@ -85,6 +89,10 @@ def open_item(walk: Walk, index: int, mark: Mark, term: str) -> None:
     walk.known_types.append(term)
     take_leads(walk, lead)
     walk.flush_waiting(to_item=True)
+
+
+def _number_in(walk: Walk, lead: Sequence[int]) -> Mark | None:
+    return next((walk.marks[at] for at in lead if walk.marks[at].kind is MarkKind.NUMBER), None)
 
 
 def _named_before(walk: Walk, start: int) -> tuple[str, ...]:
@@ -149,7 +157,9 @@ def take_number(walk: Walk, index: int, mark: Mark) -> bool:
     is_alone = walk.next_meaningful(index) is None and mark.end == len(walk.tokens)
     if not (walk.corrects or walk.restates) or not is_alone:
         return False
-    walk.out.append(CorrectItem(quantity=mark.value, spans=walk.spans(mark)))
+    walk.out.append(
+        CorrectItem(quantity=mark.value, counted=walk.spans(mark), spans=walk.spans(mark))
+    )
     return True
 
 
@@ -188,12 +198,16 @@ def take_repeat(walk: Walk, index: int, mark: Mark) -> bool:
     if name == "same" and next_word[:1].isalpha() and not is_marked and next_word not in _GOES_ON:
         return False  # "the same hand" is no repetition.
     before = walk.mark(index - 1)
-    quantity = 1
-    if before is not None and before.kind is MarkKind.NUMBER:
-        quantity = before.value
-        walk.leftovers.claim(before.first, before.end)
+    number = before if before is not None and before.kind is MarkKind.NUMBER else None
+    if number is not None:
+        walk.leftovers.claim(number.first, number.end)
     walk.out.append(
-        RepeatItem(quantity=quantity, copies_all=name != "another_one", spans=walk.spans(mark))
+        RepeatItem(
+            quantity=number.value if number else 1,
+            counted=walk.spans(number) if number else (),
+            copies_all=name != "another_one",
+            spans=walk.spans(mark),
+        )
     )
     walk.opened.append("")
     walk.target = NEAREST

@@ -186,6 +186,7 @@ def _say_blank(walk: Walk, mark: Mark, near: Sequence[Mark]) -> None:
         return
     if last.kind is MarkKind.RANGE:
         places = tuple((place.leaf, place.side) for place in reading.places)
+        spans = (*walk.spans(last), *spans)
         walk.out.append(SayBlank(places=_join_sides(places), spans=spans))
         return
     if last.first > mark.first:

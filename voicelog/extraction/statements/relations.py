@@ -45,7 +45,7 @@ def take_relation(walk: Walk, index: int, mark: Mark) -> bool:
         has_pause = not all(token.is_word for token in _between(walk, mark, at))
         if just_opened and len(walk.known_types) > 1 and (has_pause or _starts_anew(walk, at)):
             return _without_name(walk, mark, kind, says_it=True)
-        return _open_and_relate(walk, mark, at, kind, is_from_previous=False)
+        return _open_and_relate(walk, mark, at, SayRelation(kind=kind, spans=walk.spans(mark)))
     return _with_name(walk, mark, at, kind)
 
 
@@ -139,24 +139,43 @@ def _with_name(walk: Walk, mark: Mark, at: int, kind: RelationKind) -> bool:
     is_direct = not set(between) & {",", "is", "'s", "are", "there", "one"}
     is_known = concept.term in walk.known_types
     if mark.value == "contains":
-        return _open_and_relate(walk, mark, at, kind, is_from_previous=False)
+        return _open_and_relate(walk, mark, at, SayRelation(kind=kind, spans=walk.spans(mark)))
     if determiner == "definite" or (determiner is None and is_direct and is_known and not lead):
         newcomer = _next_item(walk, at)
         if not walk.opened and newcomer is not None and _follows(walk, following, newcomer):
             # "inside the letter there is a pressed flower"
             walk.claimed.update({at, *lead})
             walk.leftovers.claim(mark.end, following.end)
-            return _open_and_relate(walk, mark, newcomer, kind, to_type=concept.term)
+            return _open_and_relate(
+                walk,
+                mark,
+                newcomer,
+                SayRelation(
+                    kind=kind,
+                    to_type=concept.term,
+                    spans=(walk.wording.span(mark.first, following.end),),
+                ),
+            )
         target = walk.target if walk.target.subject is Subject.ITEM else NEAREST
         walk.out.append(
-            SayRelation(kind=kind, to_type=concept.term, target=target, spans=walk.spans(mark))
+            SayRelation(
+                kind=kind,
+                to_type=concept.term,
+                target=target,
+                spans=(walk.wording.span(mark.first, following.end),),
+            )
         )
         walk.claimed.update({at, *lead})
         walk.leftovers.claim(mark.end, following.end)
         return True
     follows_pause = mark.first > 0 and not walk.tokens[mark.first - 1].is_word
     is_from_previous = is_direct and bool(walk.opened) and not follows_pause
-    return _open_and_relate(walk, mark, at, kind, is_from_previous=is_from_previous)
+    return _open_and_relate(
+        walk,
+        mark,
+        at,
+        SayRelation(kind=kind, is_from_previous=is_from_previous, spans=walk.spans(mark)),
+    )
 
 
 def _follows(walk: Walk, following: Mark, newcomer: int) -> bool:
@@ -168,15 +187,8 @@ def _follows(walk: Walk, following: Mark, newcomer: int) -> bool:
     )
 
 
-def _open_and_relate(
-    walk: Walk,
-    mark: Mark,
-    at: int,
-    kind: RelationKind,
-    *,
-    is_from_previous: bool = False,
-    to_type: str | None = None,
-) -> bool:
+def _open_and_relate(walk: Walk, mark: Mark, at: int, relation: SayRelation) -> bool:
+    """Open the item at ``at``, then say how it lies."""
     following = walk.marks[at]
     concept = details.concept_of(walk, at, following)
     if concept is None:
@@ -184,12 +196,5 @@ def _open_and_relate(
     items.open_item(walk, at, following, concept.term)
     walk.claimed.add(at)
     walk.leftovers.claim(mark.end, following.end)
-    walk.out.append(
-        SayRelation(
-            kind=kind,
-            to_type=to_type,
-            is_from_previous=is_from_previous,
-            spans=walk.spans(mark),
-        )
-    )
+    walk.out.append(relation)
     return True
