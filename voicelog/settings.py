@@ -10,7 +10,7 @@ import os
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from importlib import resources
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -78,7 +78,16 @@ def read_settings(
     values |= _read_variables(environment)
     given = {key: value for key, value in (overrides or {}).items() if value is not None}
     values |= _check_values(given, origin="the command line")
-    return _freeze(_Form.model_validate(values))
+    settings = _freeze(_Form.model_validate(values))
+    folder = own_terms_folder(environment)
+    if not settings.vocabulary_files and folder.is_dir():
+        return replace(settings, vocabulary_files=(folder,))
+    return settings
+
+
+def own_terms_folder(environment: Mapping[str, str]) -> Path:
+    """Return where a repository's term files lie when the setting names none."""
+    return _user_folder(environment) / "terms"
 
 
 def find_user_file(environment: Mapping[str, str]) -> Path | None:
@@ -94,9 +103,13 @@ def find_user_file(environment: Mapping[str, str]) -> Path | None:
                 "correct the variable or remove it."
             )
         return Path(named)
-    home = environment.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
-    usual = Path(home) / "voicelog" / "settings.toml"
+    usual = _user_folder(environment) / "settings.toml"
     return usual if usual.is_file() else None
+
+
+def _user_folder(environment: Mapping[str, str]) -> Path:
+    home = environment.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
+    return Path(home) / "voicelog"
 
 
 def _check_pattern(text: str) -> str:

@@ -26,8 +26,10 @@ from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.session.recordings import Hearing
+from voicelog.session.rereading import Rereading, reread
 from voicelog.session.scribe import Scribe
 from voicelog.settings import Settings
+from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
 from voicelog.vocabulary import Vocabulary, load_vocabulary
 
@@ -44,14 +46,14 @@ class Bench:
         log: the log.
         scribe: takes notes down in it.
         vocabulary: the terms it is read with.
-        read_anew: how many earlier entries came out differently than they were stored.
+        rereading: which earlier entries came out differently than they were stored.
         kept: sentences about settings that differ from those the log was begun with.
     """
 
     log: WritableLog
     scribe: Scribe
     vocabulary: Vocabulary
-    read_anew: int
+    rereading: Rereading
     kept: tuple[str, ...]
 
 
@@ -68,21 +70,48 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with WritableLog.open_to_write(folder, made_by=MADE_BY, facts={"reading": wanted}) as log:
         kept = log.facts()["reading"]
-        logbook = Logbook(Reader(vocabulary, make_reading_options(settings, kept)))
-        scribe = Scribe(log, logbook)
-        read_anew = scribe.catch_up(reason=f"read again by {MADE_BY}")
+        scribe = Scribe(log, make_logbook(vocabulary, settings, kept))
+        rereading = scribe.catch_up(reason=f"read again by {MADE_BY}")
         yield Bench(
             log=log,
             scribe=scribe,
             vocabulary=vocabulary,
-            read_anew=read_anew,
-            kept=tuple(
-                f"This log was begun with {name} = {kept[name]!r} and keeps it; "
-                f"{wanted[name]!r} holds for logs begun from now on."
-                for name in _KEPT_WITH_THE_LOG
-                if kept[name] != wanted[name]
-            ),
+            rereading=rereading,
+            kept=_tell_kept(kept, wanted),
         )
+
+
+def try_rereading(folder: Path, settings: Settings) -> tuple[Rereading, tuple[str, ...]]:
+    """Find out what reading a log again would change; nothing is written.
+
+    Returns:
+        what would change, and sentences about settings that the log keeps.
+
+    Raises:
+        UsageError: there is no log at this place.
+        StoreError: it can't be read.
+        VocabularyError: a term file is wrong.
+    """
+    vocabulary = make_vocabulary(settings)
+    wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
+    with Log.open(folder) as log:
+        kept = log.facts().get("reading", wanted)
+        rereading = reread(log, make_logbook(vocabulary, settings, kept))
+    return rereading, _tell_kept(kept, wanted)
+
+
+def make_logbook(vocabulary: Vocabulary, settings: Settings, kept: Mapping[str, Any]) -> Logbook:
+    """Return an empty logbook that reads as the settings say and the log was begun."""
+    return Logbook(Reader(vocabulary, make_reading_options(settings, kept)))
+
+
+def _tell_kept(kept: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(
+        f"This log was begun with {name} = {kept[name]!r} and keeps it; "
+        f"{wanted[name]!r} holds for logs begun from now on."
+        for name in _KEPT_WITH_THE_LOG
+        if kept[name] != wanted[name]
+    )
 
 
 def make_vocabulary(settings: Settings) -> Vocabulary:

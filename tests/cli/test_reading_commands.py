@@ -176,16 +176,6 @@ def test_a_closed_pipe_is_no_reason_to_complain(filled_log: Path) -> None:
     assert ended.stderr == b""
 
 
-def test_vocabulary_lists_field_term_and_variants(voicelog: Voicelog) -> None:
-    """What rows use, and what people also say."""
-    result = voicelog("vocabulary", "list", "--field", "item_type", columns=120)
-    assert result.status == 0
-    assert "newspaper clipping" in result.out
-    assert "cutting" in result.out
-    assert "cellophane tape" not in result.out
-    assert "cellophane tape" in voicelog("vocabulary", columns=120).out
-
-
 def test_doctor_names_every_part(
     voicelog: Voicelog, filled_log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

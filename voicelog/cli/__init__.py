@@ -22,9 +22,12 @@ COMMANDS = (
     CommandEntry("parse", "Take typed notes, one on each line, into a log."),
     CommandEntry("show", "Show a log as a table."),
     CommandEntry("notes", "Show what was heard, note by note."),
+    CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry("export", "Write the entries to a file for other programs."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
-    CommandEntry("vocabulary", "List the terms that rows use and what people also say."),
+    CommandEntry(
+        "vocabulary", "List the terms that rows use and what people also say; add your own."
+    ),
     CommandEntry("doctor", "Check whether this machine is ready."),
 )
 

@@ -118,10 +118,12 @@ def _examine_packages() -> Finding:
         "faster-whisper": "faster_whisper",
         "numpy": "numpy",
         "pydantic": "pydantic",
+        "rdflib": "rdflib",
         "rich": "rich",
         "sounddevice": "sounddevice",
         "spacy": "spacy",
         "sqlite-utils": "sqlite_utils",
+        "tomlkit": "tomlkit",
         "vosk": "vosk",
     }
     missing = [name for name, module in modules.items() if not importlib.util.find_spec(module)]

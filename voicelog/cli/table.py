@@ -14,7 +14,7 @@ from rich.text import Text
 from voicelog.cli.terminal import safe
 from voicelog.domain.entry import Access, Entry, Kind, Origin, Review, Status
 from voicelog.settings import Spelling
-from voicelog.vocabulary.inflection import spelling_variants
+from voicelog.vocabulary.inflection import in_american, in_british
 
 _WIDEST = 120
 _NARROWEST = 60
@@ -58,6 +58,11 @@ def print_entries(entries: Sequence[Numbered], console: Console, options: TableO
     """Print a few entries as they come, without headings for volumes."""
     numbers = {entry.id: number for number, entry in entries}
     _Printer(console, options, numbers).print_leaves(entries)
+
+
+def respell(term: str, spelling: Spelling) -> str:
+    """Return a term in the spelling that tables are wanted in."""
+    return in_american(term) if spelling == "american" else in_british(term)
 
 
 def describe_place(entry: Entry) -> str:
@@ -234,7 +239,7 @@ class _Printer:
         return ", ".join(self._spell(term) for term in terms)
 
     def _spell(self, term: str) -> str:
-        return spelling_variants(term)[-1] if self._options.spelling == "american" else term
+        return respell(term, self._options.spelling)
 
 
 def _volume_key(entry: Entry) -> tuple[str | None, str | None]:

@@ -75,10 +75,10 @@ def bench_for(folder: Path, settings: Settings, reporter: Reporter) -> Iterator[
     """Open a log for writing and say what is worth knowing about it."""
     reporter.begin("Opening the log")
     with open_bench(folder, settings) as bench:
-        if bench.read_anew:
+        if changed := bench.rereading.changed:
             reporter.say(
-                f"{bench.read_anew} earlier entries are read differently now; "
-                "what they were is kept in the log's revisions."
+                f"{changed} earlier {'entry is' if changed == 1 else 'entries are'} read "
+                "differently now; what was there before is kept in the log's revisions."
             )
         for sentence in bench.kept:
             reporter.say(sentence)

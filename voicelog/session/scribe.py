@@ -5,25 +5,11 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note, Word
+from voicelog.session.rereading import Interpreter, Rereading, reread
 from voicelog.store.writing import Understanding, WritableLog
-
-
-class Interpreter(Protocol):
-    """What the scribe asks of the logbook that understands the notes."""
-
-    @property
-    def struck(self) -> frozenset[int]:
-        """The numbers of the notes that were struck by voice."""
-
-    def take(self, note: Note) -> tuple[Entry, ...]:
-        """Understand one more note; return the entries it made or changed."""
-
-    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
-        """Return all entries in display order."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,21 +50,20 @@ class Scribe:
         self._new_uid = new_uid
         self._last_number = 0
 
-    def catch_up(self, *, reason: str) -> int:
+    def catch_up(self, *, reason: str) -> Rereading:
         """Read all stored notes again, so that new ones find their context.
 
         Entries that come out differently than they were stored (the vocabulary grew,
-        the reading rules were mended) are brought up to date, with the reason.
+        the reading rules were mended) are brought up to date, with the reason; what a
+        person decided stays.
 
         Returns:
-            how many entries changed.
+            what came out differently.
         """
-        for note in self.log.iter_notes():
-            self._interpreter.take(note)
-            self._last_number = note.number
-        return self.log.write_understanding(
-            self._understanding(self._interpreter.entries(include_void=True)), reason=reason
-        )
+        rereading = reread(self.log, self._interpreter)
+        self._last_number = self.log.count_notes()
+        self.log.write_understanding(rereading.understanding, reason=reason)
+        return rereading
 
     def take_down(
         self, utterance: Utterance, *, heard_to_s: float | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -15,6 +16,8 @@ from voicelog.vocabulary.term_table import format_term_table, parse_term_table
 _TABLE = ".csv"
 _LINKED = (".ttl", ".jsonld")
 SUFFIXES = (*_LINKED, _TABLE)
+# An absolute IRI (RFC 3987) of the kinds that linked data is named with.
+_BASE = re.compile(r"(?:https?://[^\s<>\"{}|\\^`/]+|urn:[a-z0-9-]+:)[^\s<>\"{}|\\^`]*(?<=[/#:])")
 
 
 def read_list(path: Path, *, field: TermField | None = None) -> TermList:
@@ -71,6 +74,19 @@ def write_list(
         options = SchemeOptions(creator=creator, **({"base": base} if base else {}))
         content = format_skos(concepts, suffix=suffix, options=options)
     write_files({path: content})
+
+
+def check_base(base: str) -> None:
+    """Refuse what no address of a concept can begin with.
+
+    Raises:
+        UsageError: it is no absolute address, or doesn't end where an id can follow.
+    """
+    if not _BASE.fullmatch(base):
+        raise UsageError(
+            f"{base!r} can't begin an address; write one like https://tarnvalley.example/terms/ "
+            "that ends with /, # or :."
+        )
 
 
 def _name_suffixes(path: Path) -> str:

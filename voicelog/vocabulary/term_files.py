@@ -53,7 +53,7 @@ def parse_term_file(text: str, *, origin: str) -> TermList:
 
     >>> found = parse_term_file('field = "overlay"\nconcept = [{id = "net"}]', origin="o.toml")
     >>> str(found.problems[0])
-    "o.toml: of 'net', term is missing; add it."
+    "o.toml: 'net': term is missing; add it."
     """
     try:
         data: dict[str, Any] = tomllib.loads(text)

@@ -127,7 +127,7 @@ def parse_concept(
         row = ConceptRow.model_validate(values)
     except ValidationError as failure:
         named = values.get("term") or values.get("id")
-        where = f"of {named!r}, " if isinstance(named, str) and named.strip() else ""
+        where = f"{named!r}: " if isinstance(named, str) and named.strip() else ""
         return tuple(
             Problem(origin=origin, message=f"{where}{sentence}") for sentence in explain(failure)
         )
