@@ -12,6 +12,8 @@
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
     │   └── DownloadFailed            a model could not be fetched
+    ├── SourceLost                    the sound stopped coming: unplugged, switched off
+    │   └── MicrophoneMissing         no such microphone on this machine, or none at all
     └── StoreError                    the log can't be opened or written
         ├── LogFromNewerVersion       made by a later voicelog
         ├── LogBusy                   another voicelog is writing to it
@@ -99,6 +101,14 @@ class ModelDamaged(RecogniserError):
 
 class DownloadFailed(RecogniserError):
     """A model could not be fetched."""
+
+
+class SourceLost(VoicelogError):
+    """The sound stopped coming; it may come back."""
+
+
+class MicrophoneMissing(SourceLost):
+    """The microphone asked for is not there, or there is none, or it can't be used."""
 
 
 class StoreError(VoicelogError):

@@ -1,0 +1,1 @@
+"""The live hour: sound from a microphone to rows, saved before it is understood."""
