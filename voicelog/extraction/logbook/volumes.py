@@ -41,7 +41,10 @@ def name_volume(work: Application, said: NameVolume) -> None:
         number = _next_number(work)
     found = _find(work, number=number, name=said.name)
     current = work.register.find(work.context.volume)
-    if said.names_current and found is None and current and current.volume_name is None:
+    is_unnamed = current is not None and current.volume is None
+    gets_name = said.names_current and current is not None and current.volume_name is None
+    if found is None and (is_unnamed or gets_name):
+        # What was said before the volume had a number is about this volume.
         found = current
     if found is not None and found.id == work.context.volume:
         _tie(work, found, number=number, name=said.name, said=said)
@@ -81,7 +84,7 @@ def _tie(
     work: Application, volume: Entry, *, number: str | None, name: str | None, said: NameVolume
 ) -> Entry:
     """Give a volume the number or name it did not have; its rows follow."""
-    label = number or volume.volume
+    label = number or volume.volume or _short_name(name)
     known_name = volume.volume_name or name
     if (label, known_name) == (volume.volume, volume.volume_name):
         return volume

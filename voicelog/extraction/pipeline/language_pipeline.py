@@ -46,7 +46,9 @@ _CUE_WEIGHTS = {
 }
 _FIELD_WEIGHTS = {TermField.POSITION: 0.95, TermField.ENCLOSURE: 0.0}
 _COPULAS = frozenset({"is", "are", "was", "were", "has", "have", "been", "'s", "got", "the"})
-_MAY_HOLD_COPULA = frozenset({TermField.CONDITION, TermField.ADHESION, TermField.ACTION})
+_MAY_HOLD_COPULA = frozenset(
+    {TermField.CONDITION, TermField.ADHESION, TermField.ACTION, TermField.ATTACHMENT}
+)
 _COLOURED_SHEETS = frozenset({"paper", "pages", "leaves", "sheets", "stock"})
 
 
@@ -113,7 +115,8 @@ class Phrases:
         kept = [
             at
             for at, token in enumerate(tokens)
-            if token.norm not in _COPULAS or (at and tokens[at - 1].norm == "let")
+            if (token.norm not in _COPULAS and token.norm not in self._colours)
+            or (at and tokens[at - 1].norm == "let")
         ]
         if len(kept) == len(tokens) or len(kept) < 2:
             return []

@@ -194,7 +194,14 @@ def take_repeat(walk: Walk, index: int, mark: Mark) -> bool:
     if name == "another_one" and mark.end - mark.first == 1:
         return False
     next_word = walk.word(mark.end)
-    is_marked = following is not None and following.first == mark.end
+    is_marked = (
+        following is not None
+        and following.first == mark.end
+        and following.kind is not MarkKind.CUE
+        and not has_field(following, TermField.ITEM_TYPE)
+    )
+    if walk.word(mark.first - 1) in {"on", "in", "at", "of", "from", "with", "by", "to"}:
+        return False  # "on the same page"
     if name == "same" and next_word[:1].isalpha() and not is_marked and next_word not in _GOES_ON:
         return False  # "the same hand" is no repetition.
     before = walk.mark(index - 1)

@@ -21,6 +21,7 @@ _NEUTRAL = frozenset(
         "fillers", "continues", "position", "measures", "dated", "volume_words", "enclosed_in",
         "both_sides", "subject_leaf", "subject_volume", "subject_cover", "name", "repair",
         "caption_end", "undated", "this_item", "all_items", "images", "negation", "correction",
+        "inside", "contains", "behind", "under", "attached_to", "belongs_with", "same",
     }
 )  # fmt: skip
 _SILENT_DEGREES = frozenset(

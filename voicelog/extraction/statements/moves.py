@@ -55,7 +55,9 @@ def _is_only_beside(walk: Walk, mark: Mark) -> bool:
 
 
 def take_place_of_first_item(walk: Walk) -> None:
-    """Go first to a place that is named right after an item: "a flower between leaves 7 and 8".
+    """Go first to a place that is named right after what is there.
+
+    "A pressed flower between leaves 7 and 8", "mould on leaf nine".
 
     Only where the note names no place before it and opens nothing after it.
     """
@@ -69,7 +71,10 @@ def take_place_of_first_item(walk: Walk) -> None:
         before is None
         or mark.kind is not MarkKind.PLACE
         or mark.value.side_only is not None
-        or not has_field(before, TermField.ITEM_TYPE)
+        or not (
+            has_field(before, TermField.ITEM_TYPE)
+            or (has_field(before, TermField.CONDITION) and walk.word(before.end) == "on")
+        )
         or not all(token.norm in _ON for token in walk.tokens[before.end : mark.first])
         or any(has_field(one, TermField.ITEM_TYPE) for one in walk.marks[at + 1 :])
         or any(is_cue(one, "blank") for one in walk.marks)
@@ -78,6 +83,8 @@ def take_place_of_first_item(walk: Walk) -> None:
     take_place(walk, at, mark)
     walk.claimed.add(at)
     walk.leftovers.claim_ahead(mark.first, mark.end)
+    if not has_field(before, TermField.ITEM_TYPE):
+        walk.target = Target(subject=Subject.LEAF)
 
 
 def take_step(walk: Walk, index: int, mark: Mark) -> bool:

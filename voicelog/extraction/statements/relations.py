@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from voicelog.domain.entry import RelationKind
 from voicelog.domain.statement import NEAREST, SayRelation, Subject
@@ -25,6 +26,10 @@ RELATIONS = {
 }
 
 
+# Words that only lead up to a relation: "a card tucked behind the menu".
+_LYING = frozenset({"tucked", "slipped", "lying", "hidden", "found", "placed", "sitting", "partly"})
+
+
 def take_relation(walk: Walk, index: int, mark: Mark) -> bool:
     """Read a relation, whichever of the two items is named last.
 
@@ -34,6 +39,9 @@ def take_relation(walk: Walk, index: int, mark: Mark) -> bool:
     - "a letter, a ticket behind it": the one just named lies behind the one before.
     """
     kind = RELATIONS[mark.value]
+    while walk.word(mark.first - 1) in _LYING:
+        mark = replace(mark, first=mark.first - 1)
+    walk.leftovers.claim(mark.first, mark.end)
     at = _next_item(walk, index)
     says_it = walk.word(mark.end) == "it" or any(
         token.norm in {"it", "that", "its"} for token in walk.tokens[mark.first : mark.end]

@@ -31,6 +31,18 @@ _NEGATABLE = frozenset(
 )
 _COUNTED = frozenset({MarkKind.SIZE, MarkKind.LEAVES, MarkKind.IMAGES, MarkKind.DATE})
 _NEGATION_BRIDGE = frozenset({"or", "nor", "any", "and", "a", "an", "the", "of", "no", "be", "at"})
+_AROUND_READS = (
+    "caption", "position", "damage_places", "degrees", "fillers", "enclosed_in", "volume_words"
+)  # fmt: skip
+# What may stand between "inscription" and "reads".
+_BEFORE_READS = frozenset(
+    {
+        ",", ":", '"', "in", "on", "the", "a", "at", "below", "beneath", "underneath", "above",
+        "beside", "it", "back", "front", "white", "black", "blue", "red", "green", "silver", "gold",
+        "ink", "pencil", "pen", "crayon", "biro", "that", "which", "is", "and", "under", "card",
+        "small", "neat", "handwriting", "hand", "written", "typed", "printed",
+    }
+)  # fmt: skip
 _REPAIR_BRIDGE = frozenset({",", "-", "–", "—", ".", ";", "…", "um", "uh", "er", "erm", "the"})
 
 
@@ -67,7 +79,7 @@ def take_verbatim(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]:
             kept.append(mark)
             index += 1
             continue
-        mark, index = _join_captions(mark, marks, index)
+        mark, index = _join_captions(mark, marks, index, tokens)
         close = None
         if mark.value == "caption":
             close = next((one for one in marks[index:] if is_cue(one, "caption_end")), None)
@@ -83,18 +95,23 @@ def take_verbatim(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]:
     return kept
 
 
-def _join_captions(mark: Mark, marks: Sequence[Mark], index: int) -> tuple[Mark, int]:
-    """Take "caption reads, quote" or "on the back, inscribed" as one opening."""
-    index += 1
-    while (
-        mark.value == "caption"
-        and index < len(marks)
-        and is_cue(marks[index], "caption")
-        and marks[index].first - mark.end <= 1
-    ):
-        mark = replace(mark, end=marks[index].end)
-        index += 1
-    return mark, index
+def _join_captions(
+    mark: Mark, marks: Sequence[Mark], index: int, tokens: Sequence[Token]
+) -> tuple[Mark, int]:
+    """Take "an inscription in white ink reads" as one opening."""
+    start = index = index + 1
+    opening = mark
+    while mark.value == "caption" and index < len(marks) and is_cue(marks[index], *_AROUND_READS):
+        if not is_cue(marks[index], "caption"):
+            index += 1
+            continue
+        between = {token.norm for token in tokens[mark.end : marks[index].first]}
+        if not between <= _BEFORE_READS:
+            break
+        opening = replace(mark, end=marks[index].end)
+        start = index = index + 1
+        mark = opening
+    return opening, start
 
 
 def _only_number_follows(mark: Mark, rest: Sequence[Mark], tokens: Sequence[Token]) -> bool:
@@ -328,7 +345,7 @@ def mark_negations(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]
     index = 0
     while index < len(marks):
         mark = marks[index]
-        if not is_cue(mark, "negation"):
+        if not is_cue(mark, "negation") and not _denies_action(mark, marks[index + 1 :], tokens):
             kept.append(mark)
             index += 1
             continue
@@ -339,6 +356,18 @@ def mark_negations(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]
             kept.append(Mark(kind=MarkKind.ASIDE, first=mark.first, end=end))
         index = after
     return kept
+
+
+def _denies_action(mark: Mark, rest: Sequence[Mark], tokens: Sequence[Token]) -> bool:
+    """Whether "nothing" denies what was done ("nothing brushed") and says nothing of blank."""
+    return (
+        is_cue(mark, "blank")
+        and tokens[mark.first].norm == "nothing"
+        and mark.end - mark.first == 1
+        and bool(rest)
+        and rest[0].first <= mark.end + 2
+        and has_field(rest[0], TermField.ACTION)
+    )
 
 
 def _negated_until(marks: Sequence[Mark], index: int, tokens: Sequence[Token]) -> tuple[int, int]:

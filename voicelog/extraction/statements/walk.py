@@ -188,7 +188,9 @@ class Walk:
     def flush_waiting(self, *, to_item: bool = False) -> None:
         """Say what waited for an item; without one, image numbers are the side's."""
         for waiting in self.waiting:
-            if to_item or waiting.field != "images":
+            if to_item:
+                self.out.append(replace(waiting, target=NEAREST))
+            elif waiting.field != "images":
                 self.out.append(waiting)
             else:
                 self.out.append(replace(waiting, target=Target(subject=Subject.LEAF)))
