@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import uuid
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
 from voicelog.errors import UnreadableRecording, UnusableInput
 from voicelog.recognition.audio import RecordingFacts, probe_recording
-from voicelog.recognition.recogniser import Recogniser, Segment
+from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Recogniser, Segment, Stretch
 from voicelog.recognition.segments import SegmentOptions, iter_segments
 from voicelog.session.safekeeping import copy_recording, settle_copy
 from voicelog.session.scribe import Scribe, Utterance
@@ -92,11 +92,7 @@ def take_recording(
         return Outcome(notes=0, duration_s=recording.duration_s, already_known=True)
     if facts.damage is not None:
         watcher.damaged(facts.damage)
-    notes = 0
-    for utterance, heard_to_s in _iter_utterances(recording, scribe, hearing, watcher):
-        note, entries = scribe.take_down(utterance, heard_to_s=heard_to_s)
-        watcher.taken(note, entries)
-        notes += 1
+    notes = hear_recording(recording, scribe, hearing, watcher=watcher)
     if notes == 0 and recording.heard_to_s == 0:
         scribe.log.forget_recording(recording.file)
         raise UnusableInput(
@@ -110,6 +106,27 @@ def take_recording(
         duration_s=recording.duration_s,
         resumed_at_s=recording.heard_to_s or None,
     )
+
+
+def hear_recording(
+    recording: Recording, scribe: Scribe, hearing: Hearing, *, watcher: Watcher | None = None
+) -> int:
+    """Hear what is still unheard of a recording in the log, and store every note as it comes.
+
+    Returns:
+        how many notes were added.
+
+    Raises:
+        UnreadableRecording: nothing in its file can be decoded as sound.
+        StoreError: the log could not be written; notes stored so far are safe.
+    """
+    watcher = watcher or Watcher()
+    notes = 0
+    for utterance, heard_to_s in _iter_utterances(recording, scribe, hearing, watcher):
+        note, entries = scribe.take_down(utterance, heard_to_s=heard_to_s)
+        watcher.taken(note, entries)
+        notes += 1
+    return notes
 
 
 def _keep(source: Path, scribe: Scribe, facts: RecordingFacts, *, handler: str | None) -> Recording:
@@ -165,10 +182,36 @@ def _iter_utterances(
 def _iter_unheard(recording: Recording, scribe: Scribe, hearing: Hearing) -> Iterator[Segment]:
     path = scribe.log.audio_folder / recording.file
     for segment in iter_segments(path, hearing.segments):
-        # Compared by its end: should the pieces be cut differently this time, words are
-        # rather heard twice than not at all.
-        if segment.end_s > recording.heard_to_s:
-            yield segment
+        unheard = find_unheard(segment, heard_to_s=recording.heard_to_s)
+        if unheard is not None:
+            yield unheard
+
+
+def find_unheard(segment: Segment, *, heard_to_s: float) -> Segment | None:
+    """Return the part of a segment behind what was heard before, or None.
+
+    Should sound be cut differently this time, its words are neither heard twice nor lost.
+    """
+    if segment.start_s >= heard_to_s:
+        return segment
+    if segment.speech is None:
+        has_speech = segment.end_s > heard_to_s
+    else:
+        has_speech = any(part.end_s > heard_to_s for part in segment.speech)
+    if not has_speech:
+        return None
+    heard = round((heard_to_s - segment.start_s) * SAMPLE_RATE_HZ)
+    return replace(
+        segment,
+        samples=segment.samples[heard:],
+        start_s=heard_to_s,
+        speech=segment.speech
+        and tuple(
+            Stretch(start_s=max(part.start_s, heard_to_s), end_s=part.end_s)
+            for part in segment.speech
+            if part.end_s > heard_to_s
+        ),
+    )
 
 
 def _add_seconds(recorded_at: str | None, seconds: float) -> str | None:

@@ -13,7 +13,8 @@ class Recording:
         file: its name inside ``audio/``, unique in the log.
         uid: globally unique and never reused.
         original_name: the file name it came with.
-        sha256: fingerprint of its bytes, in hexadecimal.
+        sha256: fingerprint of its bytes, in hexadecimal; empty while it is being made, which
+            only one recording of a log can be.
         size_bytes: its size.
         duration_s: its length in seconds, or None where the file doesn't say.
         sample_rate_hz: samples a second.

@@ -108,6 +108,20 @@ class WritableLog(Log):
         with self._transaction():
             self._database.table("recordings").insert(asdict(recording))
 
+    def seal_recording(self, recording: Recording) -> None:
+        """Write down what a recording came to that was put in while it was being made."""
+        with self._transaction():
+            self._database.execute(
+                "UPDATE recordings SET sha256 = ?, size_bytes = ?, duration_s = ? "
+                "WHERE file = ? AND sha256 = ''",
+                [
+                    recording.sha256,
+                    recording.size_bytes,
+                    recording.duration_s,
+                    recording.file,
+                ],
+            )
+
     def forget_recording(self, file: str) -> None:
         """Take back a recording in which nothing was said; its file goes too."""
         with self._transaction():

@@ -267,6 +267,6 @@ class ReturningSource:
 def _in_pieces(path: Path) -> Iterator[Pcm]:
     wanted = round(_BLOCK_S * SAMPLE_RATE_HZ)
     for block in iter_blocks(path):
-        pcm = np.rint(block * 32767).astype(np.int16)
+        pcm = np.clip(np.rint(block * 32768), -32768, 32767).astype(np.int16)
         for start in range(0, len(pcm), wanted):
             yield pcm[start : start + wanted]
