@@ -100,8 +100,10 @@ def _read_decimals(tokens: Sequence[Token], index: int, whole: str) -> Amount | 
         return None
     sign = tokens[index]
     is_glued = sign.norm == "." and tokens[index + 1].glued
-    has_whole = index > 0 and sign.glued
-    if not (sign.norm == "point" or (is_glued and (has_whole or whole == "0"))):
+    # Recognisers also write "3 .5"; the .5 is then no number of its own.
+    follows_figure = index > 0 and tokens[index - 1].norm.isdigit()
+    belongs = follows_figure if whole != "0" else not follows_figure or sign.glued
+    if not (sign.norm == "point" or (is_glued and belongs)):
         return None
     digits = ""
     index += 1
