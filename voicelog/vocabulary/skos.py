@@ -15,6 +15,7 @@ from typing import Any
 from urllib.parse import quote
 
 from rdflib import DCTERMS, RDF, SKOS, Graph, Literal, Namespace, URIRef
+from rdflib.plugins.parsers.jsonld import to_rdf
 from rdflib.term import Node
 
 from voicelog.errors import VocabularyError
@@ -161,12 +162,15 @@ def _describe(concept: Concept) -> Iterator[tuple[URIRef, Node]]:
 
 
 def _parse_graph(content: bytes, *, format_: str) -> Graph:
-    if format_ == "json-ld":
-        _check_json_ld(content)
     graph = Graph(bind_namespaces="none")
+    data = _read_json_ld(content) if format_ == "json-ld" else None
     try:
         with _quiet("rdflib"):
-            graph.parse(data=content, format=format_, publicID=DEFAULT_BASE)
+            if data is None:
+                graph.parse(data=content, format=format_, publicID=DEFAULT_BASE)
+            else:
+                # Named graphs, if there are any, are read as one description.
+                to_rdf(data, graph, base=DEFAULT_BASE)
     except Exception as failure:  # rdflib's parsers raise whatever comes up
         sentence = " ".join(str(failure).split())[:200] or type(failure).__name__
         raise VocabularyError(
@@ -188,8 +192,8 @@ def _quiet(name: str) -> Iterator[None]:
         log.setLevel(before)
 
 
-def _check_json_ld(content: bytes) -> None:
-    """Refuse JSON-LD that can only be understood by fetching something.
+def _read_json_ld(content: bytes) -> Any:
+    """Return the JSON, and refuse what can only be understood by fetching something.
 
     JSON-LD 1.1 (W3C Recommendation of 16 July 2020), "The Context" and "Imported Contexts":
     a context may be an address, and may import one.
@@ -198,6 +202,8 @@ def _check_json_ld(content: bytes) -> None:
         data = json.loads(content)
     except (ValueError, RecursionError) as failure:
         raise VocabularyError(f"is not valid JSON ({failure}); save it again.") from failure
+    if not isinstance(data, dict | list):
+        raise VocabularyError("holds no JSON-LD; name another file.")
     for context in _find_contexts(data):
         for part in context if isinstance(context, list) else [context]:
             remote = part if isinstance(part, str) else None
@@ -208,6 +214,7 @@ def _check_json_ld(content: bytes) -> None:
                     f"takes its @context from {remote}, and voicelog fetches nothing; "
                     "put the context itself into the file."
                 )
+    return data
 
 
 def _find_contexts(data: Any) -> Iterator[Any]:

@@ -103,6 +103,8 @@ def _read_row(
     if name not in set(TermField):
         message = f"row {number}: {name!r} is no field; it is one of {', '.join(TermField)}."
         return (_problem(origin, message),)
+    if not cells.get("term"):
+        return (_problem(origin, f"row {number}: term is empty; write the preferred term."),)
     values: dict[str, str | list[str]] = {key: cell for key, cell in cells.items() if cell}
     for key in _LISTS:
         parts = cells.get(key, "").split(_SEPARATOR)
