@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -11,12 +13,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.extraction.sayings import bare, figures, sayings
-from tests.extraction.tables import read_log, rows_of
+from tests.extraction.tables import Row, read_log, rows_of
 from tests.gold.score import read_session
 from voicelog.domain.entry import Entry, format_entry_record
 from voicelog.domain.note import Note, Span
 from voicelog.extraction.language.phrases import Language, load_language
 from voicelog.extraction.logbook import Logbook
+from voicelog.extraction.measures.sizes import MM_PER_UNIT, round_mm
 from voicelog.extraction.reader import LONGEST_NOTE, Reader
 
 GOLD = sorted((Path(__file__).parents[1] / "gold" / "tuning").glob("*.gold"))
@@ -153,32 +156,95 @@ class TestReplay:
         _check_spans(read_log(notes, reader), notes)
 
 
-TEMPLATES = (
-    "leaf {leaf}, a postcard",
-    "leaf {leaf} verso, {small} tickets and a map",
-    "page {page}, a letter in photo corners",
-    "pages {odd} and {even} blank",
-    "leaves {leaf} to {later} blank",
-    "between leaves {leaf} and {next}, a receipt",
-    "leaf {leaf}, a photograph, images {image} to {image_later}",
-    "leaf {leaf}, a snapshot, came off, goes in envelope {small}",
-    "leaf {leaf}, a map, {height} by {width} inches",
-    "leaf {leaf}, a menu, {height} and {eighths} eighths by {width} inches",
-    "leaf {leaf}, a booklet, {height} by {width} by {small} centimetres",
-    "leaf {leaf}, a programme, dated {year}",
-    "leaf {leaf}, a poem, dated June {day}, {year}",
-    "leaf {leaf}, a ticket, dated the {day_th} of May {year}",
-    "leaf {leaf}, a certificate, from {year} to {later_year}",
-    "volume {small}, {leaves} leaves",
-    "leaf {leaf}, a badge | correction, leaf {later}",
-    "leaf {leaf}, a coin | moved to box {small}",
+Numbers = Mapping[str, int]
+
+
+def _mm(inches: float) -> float:
+    return round_mm(Fraction(inches) * MM_PER_UNIT["inch"])
+
+
+# What is said, and the fields of the last row that the numbers in it decide.
+TEMPLATES: tuple[tuple[str, Callable[[Numbers], Row]], ...] = (
+    ("leaf {leaf}, a postcard", lambda n: {"leaf": f"{n['leaf']}", "side": "recto"}),
+    (
+        "leaf {leaf} verso, a map and {small} tickets",
+        lambda n: {"leaf": f"{n['leaf']}", "side": "verso", "quantity": n["small"]},
+    ),
+    (
+        "page {page}, a letter in photo corners",
+        lambda n: {
+            "leaf": f"{(n['page'] + 1) // 2}",
+            "side": "recto" if n["page"] % 2 else "verso",
+        },
+    ),
+    (
+        "pages {odd} and {even} blank",
+        lambda n: {"leaf": f"{n['even'] // 2}", "side": None, "blank": True},
+    ),
+    ("leaves {leaf} to {later} blank", lambda n: {"leaf": f"{n['later']}", "blank": True}),
+    (
+        "between leaves {leaf} and {next}, a receipt",
+        lambda n: {"leaf": f"between {n['leaf']} and {n['next']}", "side": None},
+    ),
+    (
+        "leaf {leaf}, a photograph, images {image} to {image_later}",
+        lambda n: {"images": list(range(n["image"], n["image_later"] + 1))},
+    ),
+    (
+        "leaf {leaf}, a snapshot, came off, goes in envelope {small}",
+        lambda n: {"leaf": f"{n['leaf']}", "enclosure": f"envelope {n['small']}"},
+    ),
+    (
+        "leaf {leaf}, a map, {height} by {width} inches",
+        lambda n: {"dimensions": [_mm(n["height"]), _mm(n["width"])]},
+    ),
+    (
+        "leaf {leaf}, a menu, {height} and {eighths} eighths by {width} inches",
+        lambda n: {"dimensions": [_mm(n["height"] + n["eighths"] / 8), _mm(n["width"])]},
+    ),
+    (
+        "leaf {leaf}, a booklet, {height} by {width} by {small} centimetres",
+        lambda n: {"dimensions": [n["height"] * 10.0, n["width"] * 10.0]},
+    ),
+    ("leaf {leaf}, a programme, dated {year}", lambda n: {"date": f"{n['year']}"}),
+    (
+        "leaf {leaf}, a poem, dated June {day}, {year}",
+        lambda n: {"date": f"{n['year']}-06-{n['day']:02}"},
+    ),
+    (
+        "leaf {leaf}, a ticket, dated the {day_th} of May {year}",
+        lambda n: {"date": f"{n['year']}-05-{n['day']:02}"},
+    ),
+    (
+        "leaf {leaf}, a certificate, from {year} to {later_year}",
+        lambda n: {"date": f"{n['year']}/{n['later_year']}"},
+    ),
+    (
+        "volume {small}, {leaves} leaves",
+        lambda n: {"kind": "volume", "volume": f"{n['small']}", "leaves": n["leaves"]},
+    ),
+    ("leaf {leaf}, a badge | correction, leaf {later}", lambda n: {"leaf": f"{n['later']}"}),
+    ("leaf {leaf}, a badge, image {image}", lambda n: {"images": [n["image"]]}),
+    (
+        "leaf {leaf}, a coin | moved to box {small}",
+        lambda n: {"enclosure": f"box {n['small']}", "action": ["enclosed"]},
+    ),
 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Twins:
+    """The same notes with numbers in words and in figures, and what the last row must hold."""
+
+    in_words: list[str]
+    in_figures: list[str]
+    expected: Row
+
+
 @st.composite
-def twin_notes(draw: st.DrawFn) -> tuple[list[str], list[str]]:
-    """Return the same notes twice: with numbers in words, and with numbers in figures."""
-    template = draw(st.sampled_from(TEMPLATES))
+def twin_notes(draw: st.DrawFn) -> Twins:
+    """Return notes made from a template, with numbers said in any way that fits them."""
+    template, expect = draw(st.sampled_from(TEMPLATES))
     leaf, page, year = (draw(st.integers(low, high)) for low, high in
                         ((2, 180), (3, 300), (1840, 1998)))  # fmt: skip
     numbers = {
@@ -205,9 +271,10 @@ def twin_notes(draw: st.DrawFn) -> tuple[list[str], list[str]]:
         in_words[name] = draw(sayings(numbers[name]))
     in_figures = {name: figures(number) for name, number in (numbers | years).items()}
     in_figures["day_th"] = f"{numbers['day']}{_ending(numbers['day'])}"
-    return (
-        template.format(**in_words).split(" | "),
-        template.format(**in_figures).split(" | "),
+    return Twins(
+        in_words=template.format(**in_words).split(" | "),
+        in_figures=template.format(**in_figures).split(" | "),
+        expected=expect(numbers | years),
     )
 
 
@@ -230,26 +297,29 @@ class TestSpelling:
 
     @settings(SHARED_READER, max_examples=250)
     @given(notes=twin_notes())
-    def test_words_and_figures_give_equal_rows(
-        self, reader: Reader, notes: tuple[list[str], list[str]]
-    ) -> None:
-        in_words, in_figures = (rows_of(read_log(one, reader).entries()) for one in notes)
+    def test_words_and_figures_give_equal_rows(self, reader: Reader, notes: Twins) -> None:
+        in_words = rows_of(read_log(notes.in_words, reader).entries())
+        in_figures = rows_of(read_log(notes.in_figures, reader).entries())
         assert _without_remark(in_words) == _without_remark(in_figures)
-        assert in_words
+        last = in_words[-1]
+        assert {name: last[name] for name in notes.expected} == notes.expected
+        assert not any(row["queried"] for row in in_words)
 
     @SHARED_READER
-    @given(notes=twin_notes(), upper=st.booleans())
-    def test_capitals_don_t_matter(
-        self, reader: Reader, notes: tuple[list[str], list[str]], *, upper: bool
-    ) -> None:
-        plain = rows_of(read_log(notes[0], reader).entries())
-        changed = [note.title() if upper else note.lower() for note in notes[0]]
-        assert _without_remark(rows_of(read_log(changed, reader).entries())) == _without_remark(
-            plain
+    @given(notes=twin_notes())
+    def test_capitals_don_t_matter(self, reader: Reader, notes: Twins) -> None:
+        plain, titled, lower = (
+            _without_remark(rows_of(read_log(said, reader).entries()))
+            for said in (
+                notes.in_words,
+                [note.title() for note in notes.in_words],
+                [note.lower() for note in notes.in_words],
+            )
         )
+        assert plain == titled == lower
 
 
-def _without_remark(rows: list[dict[str, object]]) -> list[dict[str, object]]:
+def _without_remark(rows: list[Row]) -> list[Row]:
     """Return rows without the field that keeps words as they were written."""
     return [{name: value for name, value in row.items() if name != "remark"} for row in rows]
 

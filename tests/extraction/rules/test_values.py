@@ -97,10 +97,23 @@ PARTS = [
     ]
 ]
 OTHERS = [
-    case(
-        "a position is one of nine",
-        "leaf 3, a map, lower centre",
-        item("3 recto 1", "map", position="lower centre"),
+    *(
+        case(
+            "a position is one of nine",
+            f"leaf 3, a map, {position}",
+            item("3 recto 1", "map", position=position),
+        )
+        for position in (
+            "upper left",
+            "upper centre",
+            "upper right",
+            "centre left",
+            "centre",
+            "centre right",
+            "lower left",
+            "lower centre",
+            "lower right",
+        )
     ),
     case(
         '"top" is a variant',
