@@ -1,0 +1,1 @@
+"""Coverage-guided fuzzing, run by hand; what it finds becomes a test."""
