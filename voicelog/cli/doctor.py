@@ -20,7 +20,7 @@ from rich.text import Text
 
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
-from voicelog.errors import VoicelogError
+from voicelog.errors import UsageError, VoicelogError
 from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
@@ -57,8 +57,28 @@ class Finding:
 
 @click.command()
 @log_option
-def doctor(folder: Path) -> int:
+@click.option(
+    "--microphone",
+    "tries_microphone",
+    is_flag=True,
+    help="Listen for three seconds and say whether speech is clear.",
+)
+@click.option(
+    "--input",
+    "wanted",
+    metavar="NAME",
+    default="",
+    help="The microphone to try: its number, its name, or a part of the name.",
+)
+def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
     """Check whether this machine is ready."""
+    if tries_microphone:
+        # Only here, because the packages that it needs may be missing.
+        from voicelog.cli.microphone_trial import try_microphone  # noqa: PLC0415
+
+        return try_microphone(wanted)
+    if wanted:
+        raise UsageError("--input says which microphone to try; give --microphone with it.")
     findings = list(examine(folder))
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
@@ -150,23 +170,20 @@ def _examine_model(settings: Settings) -> Finding:
 def _examine_microphone() -> Finding:
     part = "microphone"
     try:
-        # Importing it is the examination.
-        import sounddevice  # type: ignore[import-untyped]  # noqa: PLC0415
+        # Only here, because the packages that it needs may be missing.
+        from voicelog.session.live.microphone import find_input, list_inputs  # noqa: PLC0415
 
-        inputs = [each for each in sounddevice.query_devices() if each["max_input_channels"] > 0]
-    except OSError:
-        message = (
-            "PortAudio is missing; on Debian install the package libportaudio2. "
-            "Only 'voicelog listen' needs it"
-        )
+        inputs = list_inputs()
+        taken = find_input(inputs)
+    except (ImportError, VoicelogError) as failure:
+        message = f"{failure} Only 'voicelog listen' needs one"
         return Finding(part=part, state=State.NOTE, message=message)
-    except Exception as failure:  # noqa: BLE001 - PortAudio's own errors, of whatever kind
-        message = f"PortAudio can't be used ({failure}); only 'voicelog listen' needs it"
-        return Finding(part=part, state=State.NOTE, message=message)
-    if not inputs:
-        message = "none is connected; only 'voicelog listen' needs one"
-        return Finding(part=part, state=State.NOTE, message=message)
-    return Finding(part=part, state=State.READY, message=str(inputs[0]["name"]))
+    names = ", ".join(f"{each.number} {each.name}" for each in inputs)
+    message = (
+        f"{names}; {taken.number} is taken where none is named; "
+        "'voicelog doctor --microphone' tries it"
+    )
+    return Finding(part=part, state=State.READY, message=message)
 
 
 def _examine_disk(folder: Path) -> Finding:
