@@ -6,6 +6,7 @@ from pathlib import Path
 
 import av
 import numpy as np
+from av.audio.stream import AudioStream
 
 from voicelog.recognition.audio import iter_blocks
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Samples
@@ -37,6 +38,7 @@ def write_recording(
     frame.sample_rate = SAMPLE_RATE_HZ
     with av.open(path, "w") as container:
         stream = container.add_stream(codec, rate=rate_hz, layout=layout)
+        assert isinstance(stream, AudioStream)
         resampler = av.AudioResampler(
             format=stream.format.name,
             layout=layout,

@@ -10,30 +10,13 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-_UNITS = [
-    "ZERO",
-    "ONE",
-    "TWO",
-    "THREE",
-    "FOUR",
-    "FIVE",
-    "SIX",
-    "SEVEN",
-    "EIGHT",
-    "NINE",
-    "TEN",
-    "ELEVEN",
-    "TWELVE",
-    "THIRTEEN",
-    "FOURTEEN",
-    "FIFTEEN",
-    "SIXTEEN",
-    "SEVENTEEN",
-    "EIGHTEEN",
-    "NINETEEN",
-]
-_TENS = "TWENTY THIRTY FORTY FIFTY SIXTY SEVENTY EIGHTY NINETY".split()  # noqa: SIM905
-_VALUES = {word: value for value, word in enumerate(_UNITS)}
+_BELOW_TWENTY = (
+    *("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN", "EIGHT", "NINE"),
+    *("TEN", "ELEVEN", "TWELVE", "THIRTEEN", "FOURTEEN", "FIFTEEN", "SIXTEEN"),
+    *("SEVENTEEN", "EIGHTEEN", "NINETEEN"),
+)
+_TENS = ("TWENTY", "THIRTY", "FORTY", "FIFTY", "SIXTY", "SEVENTY", "EIGHTY", "NINETY")
+_VALUES = {word: value for value, word in enumerate(_BELOW_TWENTY)}
 _VALUES |= {word: 20 + 10 * index for index, word in enumerate(_TENS)} | {"OH": 0}
 _SCALES = {"HUNDRED": 100, "THOUSAND": 1000}
 

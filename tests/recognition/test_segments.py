@@ -186,7 +186,7 @@ class TestDetector:
         left out: the wrapper blanks what comes before it.
         """
         sound = read_sound(SPOKEN_NOTES)[: FRAME_SAMPLES * 300]
-        loud = np.tile(np.float32([0.9, -0.9]), FRAME_SAMPLES // 2)
+        loud = np.tile(np.array([0.9, -0.9], dtype=np.float32), FRAME_SAMPLES // 2)
         sound = np.concatenate([loud, sound * 0.999])
         expected = get_vad_model()(sound).reshape(-1)
         detector = SpeechDetector()

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import av
 import numpy as np
-from hibari import Hibari
+from hibari import Hibari  # type: ignore[import-untyped]
 
 HERE = Path(__file__).parent
 VOICE_RATE_HZ = 24_000
