@@ -15,6 +15,7 @@ from voicelog.cli.terminal import safe
 from voicelog.domain.entry import Access, Entry, Kind, Origin, Review, Status
 from voicelog.settings import Spelling
 from voicelog.vocabulary.inflection import in_american, in_british
+from voicelog.vocabulary.loading import load_cautions
 
 _WIDEST = 120
 _NARROWEST = 60
@@ -50,6 +51,7 @@ def print_log(entries: Iterable[Numbered], console: Console, options: TableOptio
         console.print(Text("\nVoid entries", style="bold"))
         printer.print_leaves(void)
     if live:
+        printer.print_cautions(live)
         printer.print_summary(live)
     return len(everything)
 
@@ -111,6 +113,7 @@ class _Printer:
         self._console = console
         self._options = options
         self._numbers = numbers
+        self._cautions = load_cautions()
         width = max(_NARROWEST, min(console.width, _WIDEST))
         room = width - _GUTTER - _GAP * (len(_SHARES) - 1)
         self._widths = tuple(room * share // sum(_SHARES) for share in _SHARES)
@@ -184,10 +187,25 @@ class _Printer:
         if entry.access is Access.RESTRICTED:
             self._print_line("! access restricted", style="red")
         if entry.cautions:
-            self._print_line(f"! caution: {', '.join(entry.cautions)}", style="red")
+            titles = (self._cautions[caution].title for caution in entry.cautions)
+            self._print_line(f"! caution: {'; '.join(titles)}", style="red")
         if self._options.provenance:
             for field, origin in entry.sources.items():
                 self._print_line(f"{field}: {_describe_origin(origin)}", style="dim")
+
+    def print_cautions(self, entries: Sequence[Numbered]) -> None:
+        """Print the usual words about every hazard named, once."""
+        where: dict[str, list[int]] = {}
+        for number, entry in entries:
+            for caution in entry.cautions:
+                where.setdefault(caution, []).append(number)
+        if not where:
+            return
+        self._console.print(Text("\nCautions", style="bold"))
+        for caution, numbers in where.items():
+            known = self._cautions[caution]
+            listed = ", ".join(map(str, numbers))
+            self._print_line(f"{known.title} (entry {listed}). {known.wording}", style="")
 
     def _print_line(self, text: str, *, style: str) -> None:
         line = Text(safe(text), style=style, overflow="fold")
