@@ -18,7 +18,7 @@ from voicelog.errors import UsageError, VocabularyError
 from voicelog.settings import Settings, own_terms_folder, read_settings
 from voicelog.vocabulary import Concept, TermField, load_vocabulary
 from voicelog.vocabulary.combining import combine, find_problems
-from voicelog.vocabulary.exchange import SUFFIXES, check_base, read_list, write_list
+from voicelog.vocabulary.exchange import check_base, read_list, write_list
 from voicelog.vocabulary.growth import Gain, added, plan_growth
 from voicelog.vocabulary.loading import load_cautions, load_shipped_lists, read_lists
 from voicelog.vocabulary.term_file_writing import write_concepts
@@ -27,7 +27,6 @@ from voicelog.vocabulary.term_lists import TermList, make_id, parse_concept, ref
 
 _FIELDS = click.Choice([str(field) for field in TermField])
 _FILE = click.Path(path_type=Path)
-_KINDS = ", ".join(SUFFIXES)
 _COMMAND_LINE = "The new term"
 
 
@@ -39,7 +38,7 @@ def vocabulary(context: click.Context) -> int | None:
 
 
 @vocabulary.command("list")
-@click.argument("field", type=_FIELDS, required=False)
+@click.argument("field", metavar="[FIELD]", type=_FIELDS, required=False)
 @json_option
 def list_terms(field: str | None, *, as_json: bool) -> int:
     """List terms and variants, all or those of one FIELD."""
@@ -50,7 +49,7 @@ def list_terms(field: str | None, *, as_json: bool) -> int:
 
 
 @vocabulary.command("add")
-@click.argument("field", type=_FIELDS)
+@click.argument("field", metavar="FIELD", type=_FIELDS)
 @click.argument("term")
 @click.option("--variant", "variants", multiple=True, help="What people also say; may be repeated.")
 @click.option("--definition", default="", help="One sentence: what it is.")
@@ -60,7 +59,11 @@ def list_terms(field: str | None, *, as_json: bool) -> int:
 def add_term(
     field: str, term: str, variants: tuple[str, ...], definition: str, cautions: tuple[str, ...]
 ) -> int:
-    """Add TERM to a FIELD in your own term file, or variants to a term that is there."""
+    """Add a term of your own.
+
+    TERM goes into your term file for FIELD; for a term that is there already, its variants
+    and cautions do.
+    """
     settings = read_settings()
     present = _read_present(settings)
     concept = _make_concept(
@@ -89,7 +92,10 @@ def add_term(
 @vocabulary.command("check")
 @click.argument("files", metavar="[FILE...]", nargs=-1, type=_FILE)
 def check(files: tuple[Path, ...]) -> int:
-    """Say everything that is wrong with the vocabulary, or with a FILE beside it."""
+    """Say everything that is wrong with the terms.
+
+    With FILEs, those too: term files, SKOS or CSV.
+    """
     settings = read_settings()
     present = [file.resolve() for file in find_term_files(settings.vocabulary_files)]
     own = read_lists(settings.vocabulary_files)
@@ -111,10 +117,19 @@ def check(files: tuple[Path, ...]) -> int:
 
 @vocabulary.command("import")
 @click.argument("file", type=_FILE)
-@click.option("--field", type=_FIELDS, default=None, help="The field of terms that name none.")
+@click.option(
+    "--field",
+    metavar="FIELD",
+    type=_FIELDS,
+    default=None,
+    help="The field of terms that name none.",
+)
 @click.option("--dry-run", is_flag=True, help="Say what would be added, and add nothing.")
 def import_terms(file: Path, field: str | None, *, dry_run: bool) -> int:
-    """Add the terms of FILE (.ttl or .jsonld with SKOS, or .csv) to your own: all, or none."""
+    """Take in the terms of a file, all or none.
+
+    FILE is SKOS (.ttl, .jsonld), CSV (.csv) or a term file (.toml). Nothing is fetched.
+    """
     settings = read_settings()
     present = _read_present(settings)
     incoming = read_list(file, field=TermField(field) if field else None)
@@ -138,7 +153,9 @@ def import_terms(file: Path, field: str | None, *, dry_run: bool) -> int:
 
 @vocabulary.command("export")
 @click.argument("file", type=_FILE)
-@click.option("--field", type=_FIELDS, default=None, help="Only the terms of one field.")
+@click.option(
+    "--field", metavar="FIELD", type=_FIELDS, default=None, help="Only the terms of one field."
+)
 @click.option(
     "--base",
     metavar="ADDRESS",
@@ -146,7 +163,10 @@ def import_terms(file: Path, field: str | None, *, dry_run: bool) -> int:
     help="What the addresses of concepts begin with in SKOS, if you have one of your own.",
 )
 def export_terms(file: Path, field: str | None, base: str | None) -> int:
-    """Write the terms to FILE: SKOS as .ttl or .jsonld, or a table as .csv."""
+    """Write the terms to a file for other programs.
+
+    FILE becomes SKOS (.ttl, .jsonld) or CSV (.csv), by its ending.
+    """
     if base is not None:
         check_base(base)
     concepts = _load_concepts(field)
