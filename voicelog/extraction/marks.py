@@ -40,6 +40,8 @@ class Mark:
         value: what the grammar read; its type depends on the kind.
         weight: how much the stretch is worth when marks overlap.
         doubts: reasons in plain words.
+        source: first token and end of the words that gave the value, where they stand
+            elsewhere than the mark ("leaf four, no, fourteen").
     """
 
     kind: MarkKind
@@ -48,6 +50,12 @@ class Mark:
     value: Any = None
     weight: float = 1.0
     doubts: tuple[str, ...] = ()
+    source: tuple[int, int] | None = None
+
+    @property
+    def words(self) -> tuple[int, int]:
+        """First token and end of the words that gave the value."""
+        return self.source or (self.first, self.end)
 
 
 def choose_marks(marks: list[Mark], length: int) -> list[Mark]:

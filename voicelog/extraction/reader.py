@@ -17,15 +17,11 @@ from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make
 from voicelog.extraction.sound_alikes import SoundAlikeRepair
 from voicelog.extraction.sounds.misheard import Form, MishearingRepair
 from voicelog.extraction.statements.interpreter import interpret
+from voicelog.extraction.statements.kinds import SILENT, is_cue
 from voicelog.extraction.statements.leads import is_continuation
-from voicelog.extraction.statements.shaping import (
-    SILENT,
-    is_cue,
-    mark_negations,
-    mend_repairs,
-    strike_inside,
-    take_verbatim,
-)
+from voicelog.extraction.statements.negation import mark_negations
+from voicelog.extraction.statements.repairs import mend_repairs
+from voicelog.extraction.statements.shaping import strike_inside, take_verbatim
 from voicelog.extraction.statements.walk import Scene
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token, tokenize

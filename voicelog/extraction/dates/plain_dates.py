@@ -13,7 +13,7 @@ Grammar::
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from voicelog.extraction.dates.calendar_words import DECADES, MONTHS, OTHER_WORDS_TOO, SEASONS
 from voicelog.extraction.dates.edtf import NO_YEAR, UNKNOWN, PlainDate
@@ -23,6 +23,7 @@ from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.tokens import Token
 
 _BEFORE_YEAR = frozenset({",", "of", "in", "the", "some", "year"})
+_MENDING = frozenset({"no", "sorry", "i", "mean", "make", "that", "um", "uh"})
 _APOSTROPHES = frozenset({"'", "’", "‘"})
 FIRST_YEAR, LAST_YEAR = 1400, 2099
 """Four figures outside this range are some other number."""
@@ -189,11 +190,25 @@ def _read_day_first(tokens: Sequence[Token], start: int, options: ReadingOptions
 def _with_year(
     tokens: Sequence[Token], date: PlainDate, end: int, options: ReadingOptions
 ) -> Plain:
+    date, end = _mend_day(tokens, date, end)
     year = _read_year(tokens, end, options)
     if year is None:
         return Plain(date=date, end=end)
     full = PlainDate(year=year.text, month=date.month, day=date.day)
     return Plain(date=full, end=year.end, doubts=year.doubts)
+
+
+def _mend_day(tokens: Sequence[Token], date: PlainDate, end: int) -> tuple[PlainDate, int]:
+    """Take the second day of "June fourth, no, fifth, 1952"."""
+    index = end
+    while word_at(tokens, index) in _MENDING | {","}:
+        index += 1
+    if date.day is None or not _MENDING & {token.norm for token in tokens[end:index]}:
+        return date, end
+    day = read_ordinal(tokens, index) if index < len(tokens) else None
+    if day is None:
+        return date, end
+    return replace(date, day=day.value), day.end
 
 
 def _read_season(tokens: Sequence[Token], start: int, options: ReadingOptions) -> Plain | None:

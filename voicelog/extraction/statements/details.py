@@ -5,8 +5,9 @@ from __future__ import annotations
 from voicelog.domain.statement import KeepWords, SetValue, Subject, Target, WriteCaption
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.statements import items
+from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.leads import is_clause_start, only_between
-from voicelog.extraction.statements.shaping import Swallowed, has_field, is_cue
+from voicelog.extraction.statements.shaping import Swallowed
 from voicelog.extraction.statements.terms import choose_concept, fastener_in
 from voicelog.extraction.statements.walk import Walk
 from voicelog.vocabulary import Concept, TermField
@@ -55,7 +56,7 @@ def take_term(walk: Walk, index: int, mark: Mark, concept: Concept) -> bool:
                 walk.out.pop()
                 walk.waiting.append(said)
     if concept.term == "corroded fastener":
-        fastener = fastener_in(walk.tokens[mark.first : mark.end])
+        fastener = fastener_in(walk.tokens[slice(*mark.words)])
         if fastener:
             walk.say("attachment", fastener, mark)
     return True
@@ -155,6 +156,15 @@ def take_leaf_kind(walk: Walk, index: int, mark: Mark) -> bool:
     """Keep "fold-out" and "stub" with the leaf that is one."""
     del index
     walk.keep(mark.first, mark.end, target=Target(subject=Subject.LEAF))
+    return True
+
+
+def take_unclear(walk: Walk, index: int, mark: Mark) -> bool:
+    """Doubt what was said before a "no" that nothing follows up."""
+    del index
+    said = walk.wording.span(mark.first, mark.end).text
+    doubt = f"it stays unclear what {said!r} takes back"
+    walk.keep(mark.first, mark.end, doubts=(doubt,))
     return True
 
 

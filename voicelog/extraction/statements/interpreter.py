@@ -15,9 +15,10 @@ from voicelog.domain.statement import (
 )
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.statements import details, items, moves, relations
+from voicelog.extraction.statements.kinds import SILENT, is_cue
 from voicelog.extraction.statements.leads import is_continuation
 from voicelog.extraction.statements.leftovers import Leftovers
-from voicelog.extraction.statements.shaping import SILENT, is_cue
+from voicelog.extraction.statements.repairs import UNCLEAR
 from voicelog.extraction.statements.walk import Scene, Walk
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token
@@ -41,6 +42,7 @@ _CUE_HANDLERS: dict[str, Handler] = {
     "another_one": items.take_repeat,
     "enclosed_in": relations.take_enclosed_in,
     "leaf_kinds": details.take_leaf_kind,
+    UNCLEAR: details.take_unclear,
     **dict.fromkeys(moves.SUBJECTS, moves.take_subject),
     **dict.fromkeys(relations.RELATIONS, relations.take_relation),
 }

@@ -15,8 +15,8 @@ from voicelog.domain.statement import (
 )
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.statements import details
+from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.leads import determiner_before, only_between
-from voicelog.extraction.statements.shaping import has_field, is_cue
 from voicelog.extraction.statements.walk import Walk
 from voicelog.vocabulary import Concept, TermField
 

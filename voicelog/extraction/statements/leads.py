@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from voicelog.extraction.marks import Mark, MarkKind
-from voicelog.extraction.statements.shaping import SILENT, has_field, is_cue
+from voicelog.extraction.statements.kinds import SILENT, has_field, is_cue
 from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import TermField
 

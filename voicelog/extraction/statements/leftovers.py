@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from voicelog.domain.statement import KeepWords, Statement, Target
 from voicelog.extraction.marks import Mark, MarkKind
-from voicelog.extraction.statements.shaping import has_field, is_cue
+from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import TermField

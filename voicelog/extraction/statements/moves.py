@@ -17,8 +17,8 @@ from voicelog.domain.statement import (
 )
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.places.grammar import PlaceReading
+from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.leads import is_clause_start, only_between
-from voicelog.extraction.statements.shaping import has_field, is_cue
 from voicelog.extraction.statements.walk import Walk
 from voicelog.vocabulary import TermField
 

@@ -9,8 +9,8 @@ from voicelog.domain.entry import RelationKind
 from voicelog.domain.statement import NEAREST, SayRelation, Subject
 from voicelog.extraction.marks import Mark
 from voicelog.extraction.statements import details, items
+from voicelog.extraction.statements.kinds import has_field
 from voicelog.extraction.statements.leads import determiner_before, only_between
-from voicelog.extraction.statements.shaping import has_field
 from voicelog.extraction.statements.walk import Walk
 from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import TermField

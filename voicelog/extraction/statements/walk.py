@@ -19,9 +19,9 @@ from voicelog.domain.statement import (
     Target,
 )
 from voicelog.extraction.marks import Mark
+from voicelog.extraction.statements.kinds import SILENT, has_field, is_cue
 from voicelog.extraction.statements.leads import lead_in
 from voicelog.extraction.statements.leftovers import Leftovers
-from voicelog.extraction.statements.shaping import SILENT, has_field, is_cue
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token
 from voicelog.vocabulary import TermField
@@ -102,7 +102,7 @@ class Walk:
 
     def spans(self, mark: Mark) -> tuple[Span, ...]:
         """Return the words of a mark."""
-        return (self.wording.span(mark.first, mark.end),)
+        return (self.wording.span(*mark.words),)
 
     def guesses(self, mark: Mark) -> tuple[str, ...]:
         """Return the doubt that a mark was read from words that only sound like it."""
