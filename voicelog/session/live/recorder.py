@@ -34,7 +34,7 @@ class RecorderOptions:
     """How sound is kept.
 
     Attributes:
-        file_s: after this long a new file begins at the next quiet second, or at the
+        file_s: after this long a new file begins in the next pause, or at the
             latest after half as long again.
         sync_s: sound is brought to the disk at least this often; a power cut takes
             hardly more.
