@@ -20,7 +20,8 @@ from voicelog.domain.note import Note, Span
 from voicelog.extraction.language.phrases import Language, load_language
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.measures.sizes import MM_PER_UNIT, round_mm
-from voicelog.extraction.reader import LONGEST_NOTE, Reader
+from voicelog.extraction.reader import LONGEST_NOTE, Reader, Reading, Surroundings
+from voicelog.extraction.tokens import Token, tokenize
 
 GOLD = sorted((Path(__file__).parents[1] / "gold" / "tuning").glob("*.gold"))
 # Every test here keeps the one reader of the session; it has no state that a note could change.
@@ -350,3 +351,83 @@ class TestIndependence:
         assert (new["item_type"], new["condition"], new["caption"], new["date"]) == (
             ["letter"], ["tear"], "dear Ida", "1952",
         )  # fmt: skip
+
+
+class Listener(Reader):
+    """A reader that remembers what it read; shares everything else with another."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.__dict__.update(reader.__dict__)
+        self.readings: list[Reading] = []
+
+    def read(self, note: Note, surroundings: Surroundings) -> Reading:
+        reading = super().read(note, surroundings)
+        self.readings.append(reading)
+        return reading
+
+
+class TestNoWordIsLost:
+    """Every word is behind a statement, or known to mean nothing by itself."""
+
+    VALUE_LISTS = frozenset({"degrees", "damage_places", "colours"})
+    TAKEN_BACK = frozenset({"repair", "strike", "correction", "negation"})
+
+    @pytest.mark.parametrize("path", GOLD, ids=lambda path: path.stem)
+    def test_every_word_of_the_gold_sessions_is_accounted_for(
+        self, reader: Reader, language: Language, path: Path
+    ) -> None:
+        listener = Listener(reader)
+        notes = read_session(path).notes
+        read_log(notes, listener)
+        silent = self._silent_words(language)
+        lost = []
+        checked = 0
+        for note, reading in zip(notes, listener.readings, strict=True):
+            # What "sorry" and "strike that" take back is meant to go.
+            if self._takes_back(note, language):
+                continue
+            checked += 1
+            lost += [(token.text, note) for token in _unaccounted(note, reading, silent)]
+        assert not lost
+        assert checked > len(notes) / 2
+
+    def _silent_words(self, language: Language) -> frozenset[str]:
+        wordings = [
+            wording
+            for name, listed in language.cues.items()
+            if name not in self.VALUE_LISTS
+            for wording in listed
+        ]
+        wordings += [
+            word
+            for name, listed in language.words.items()
+            if name not in self.VALUE_LISTS
+            for word in listed
+        ]
+        return frozenset(token.norm for wording in wordings for token in tokenize(wording))
+
+    def _takes_back(self, note: str, language: Language) -> bool:
+        padded = f" {' '.join(token.norm for token in tokenize(note))} "
+        return (
+            any(
+                f" {' '.join(token.norm for token in tokenize(wording))} " in padded
+                for name in ("repair", "strike")
+                for wording in language.cues[name]
+            )
+            or " no " in padded
+        )
+
+
+def _unaccounted(note: str, reading: Reading, silent: frozenset[str]) -> list[Token]:
+    spans = [
+        span
+        for statement in reading.statements
+        for span in (*statement.spans, *getattr(statement, "counted", ()))
+    ]
+    return [
+        token
+        for token in tokenize(note)
+        if token.is_word
+        and token.norm not in silent
+        and not any(span.first < token.last and token.first < span.last for span in spans)
+    ]
