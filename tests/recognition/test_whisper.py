@@ -53,6 +53,15 @@ class TestHearing:
                 assert 0.0 <= word.confidence <= 1.0
                 last_s = word.end_s
 
+    def test_words_are_parted_where_the_model_wrote_a_space(
+        self, whisper: WhisperRecogniser, spoken_segments: tuple[Segment, ...]
+    ) -> None:
+        """A dash or a comma stays on its word: "2031-007," is one word."""
+        for segment in spoken_segments:
+            for word in whisper.recognise(segment).words:
+                assert word.text[0].isalnum(), word
+                assert " " not in word.text
+
     def test_other_readings_differ_from_the_best(
         self, whisper: WhisperRecogniser, spoken_segments: tuple[Segment, ...]
     ) -> None:

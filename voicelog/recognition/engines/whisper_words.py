@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import string
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,8 +16,9 @@ _TOKENS_PER_S = 50
 def make_words(tokens: Sequence[int], alignment: Any, *, tokenizer: Any) -> tuple[Word, ...]:
     """Return the words with times from the start of what was heard.
 
-    A word's confidence is the mean probability of its tokens. Punctuation is written to
-    the word before it, but neither its probability nor the pause it stands for counts.
+    A word is what the model wrote between two spaces, marks included. Its confidence is
+    the mean probability of its tokens; neither the probability of a mark nor the pause
+    it stands for counts.
 
     Args:
         tokens: the tokens of the text, without the end mark.
@@ -29,21 +30,48 @@ def make_words(tokens: Sequence[int], alignment: Any, *, tokenizer: Any) -> tupl
     texts, pieces = tokenizer.split_to_word_tokens([*tokens, tokenizer.eot])
     edges = np.cumsum([0, *(len(piece) for piece in pieces[:-1])])
     begins_s = _token_times_s(alignment.alignments)
+    probabilities = np.asarray(alignment.text_token_probs)
     words: list[Word] = []
-    for text, first, last in zip(texts, edges[:-1], edges[1:], strict=False):
-        bare = text.strip()
-        if bare and all(character in string.punctuation for character in bare):
-            words = _append_punctuation(words, bare)
-        elif bare:
-            words.append(
-                Word(
-                    text=bare,
-                    start_s=float(begins_s[min(first, len(begins_s) - 1)]),
-                    end_s=float(begins_s[min(last, len(begins_s) - 1)]),
-                    confidence=_confidence(alignment.text_token_probs[first:last]),
-                )
+    for parts in _join_parts(texts[:-1], edges.tolist()):
+        spoken = [part for part in parts if not part.is_punctuation]
+        if not spoken:
+            # A dash or a full stop alone stands for nothing said.
+            continue
+        counted = np.concatenate([probabilities[part.first : part.last] for part in spoken])
+        words.append(
+            Word(
+                text="".join(part.text for part in parts).strip(),
+                start_s=float(begins_s[min(spoken[0].first, len(begins_s) - 1)]),
+                end_s=float(begins_s[min(spoken[-1].last, len(begins_s) - 1)]),
+                confidence=round(float(np.clip(counted.mean(), 0.0, 1.0)), 4),
             )
+        )
     return tuple(words)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """A stretch of tokens that is a word, a piece of one, or a punctuation mark."""
+
+    text: str
+    first: int
+    last: int
+
+    @property
+    def is_punctuation(self) -> bool:
+        return not any(character.isalnum() for character in self.text)
+
+
+def _join_parts(texts: Sequence[str], edges: Sequence[int]) -> list[list[_Part]]:
+    """Group what was written without a space between: "2031" and "-007" are one word."""
+    groups: list[list[_Part]] = []
+    for text, first, last in zip(texts, edges[:-1], edges[1:], strict=True):
+        part = _Part(text=text, first=int(first), last=int(last))
+        if groups and not text.startswith(" "):
+            groups[-1].append(part)
+        else:
+            groups.append([part])
+    return groups
 
 
 def _token_times_s(alignment: Sequence[tuple[int, int]]) -> np.ndarray[Any, Any]:
@@ -52,23 +80,3 @@ def _token_times_s(alignment: Sequence[tuple[int, int]]) -> np.ndarray[Any, Any]
     moves_on = np.diff(path[:, 0], prepend=-1) > 0
     times: np.ndarray[Any, Any] = path[moves_on, 1] / _TOKENS_PER_S
     return times
-
-
-def _append_punctuation(words: list[Word], mark: str) -> list[Word]:
-    """Write the mark to the last word; one before any word stands for nothing said."""
-    if not words:
-        return words
-    last = words[-1]
-    marked = Word(
-        text=last.text + mark,
-        start_s=last.start_s,
-        end_s=last.end_s,
-        confidence=last.confidence,
-    )
-    return [*words[:-1], marked]
-
-
-def _confidence(probabilities: Sequence[float]) -> float:
-    if not len(probabilities):
-        return 0.0
-    return round(min(1.0, max(0.0, float(np.mean(probabilities)))), 4)
