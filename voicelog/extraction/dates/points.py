@@ -121,8 +121,9 @@ def _precedes_year(tokens: Sequence[Token], index: int) -> bool:
 
 def match_any(tokens: Sequence[Token], start: int, wordings: tuple[tuple[str, ...], ...]) -> int:
     """Return the index after the first wording that stands at ``start``, or 0."""
+    first = word_at(tokens, start)
     for words in wordings:
         end = start + len(words)
-        if tuple(token.norm for token in tokens[start:end]) == words:
+        if words[0] == first and tuple(token.norm for token in tokens[start:end]) == words:
             return end
     return 0

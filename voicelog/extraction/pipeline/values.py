@@ -6,7 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from voicelog.extraction.accessions import AccessionCheck
-from voicelog.extraction.dates.calendar_words import DECADES, MONTHS, SEASONS
+from voicelog.extraction.dates.calendar_words import (
+    AFTER,
+    APPROXIMATE,
+    BEFORE,
+    DECADES,
+    MONTHS,
+    PARTS_OF_PERIOD,
+    SEASONS,
+    UNCERTAIN,
+    UNTIL,
+)
 from voicelog.extraction.dates.grammar import read_date
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.measures.sizes import read_single_dimension, read_size
@@ -34,6 +44,16 @@ _AMOUNT_WORDS = frozenset(
     {
         *UNITS, *TEENS, *TENS, *SCALES, *ORDINAL_UNITS, *ORDINAL_TEENS, *ORDINAL_TENS,
         *DENOMINATORS, *MONTHS, *SEASONS, *DECADES, "couple", "pair", "dozen", "century",
+    }
+)  # fmt: skip
+_AMOUNT_STARTS = frozenset(
+    {"a", "an", "double", "triple", "treble", "height", "width", "thickness", "depth", ".", "'"}
+)
+_DATE_STARTS = frozenset(
+    {
+        *APPROXIMATE, *UNCERTAIN, *PARTS_OF_PERIOD,
+        *(words[0] for words in (*BEFORE, *AFTER, *UNTIL)),
+        "between", "from", "one", "all", "c", "ca", "'", "some", "sometime", "unknown",
     }
 )  # fmt: skip
 _BOOK_WORDS = frozenset(
@@ -123,9 +143,12 @@ class ValueGrammars:
             if not token.is_word and token.norm not in {"'", "½", "¼"} and "/" not in token.norm:
                 continue
             if has_amounts:
-                yield from self._find_numbers(tokens, index)
-                yield from self._find_date(tokens, index)
-                yield from self._find_size(tokens, index)
+                starts_amount = token.norm[0].isdigit() or token.norm in _AMOUNT_WORDS
+                if starts_amount or token.norm in _AMOUNT_STARTS:
+                    yield from self._find_numbers(tokens, index)
+                    yield from self._find_size(tokens, index)
+                if starts_amount or token.norm in _DATE_STARTS:
+                    yield from self._find_date(tokens, index)
             yield from self._find_place(tokens, index, item_starts)
             yield from self._find_bare_accession(tokens, index)
             yield from _find_known_name(tokens, index, known_names)

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from voicelog.domain.entry import Side
 from voicelog.domain.place import Place, is_next_label, leaf_of_page, make_insert
@@ -38,6 +39,23 @@ from voicelog.extraction.places.labels import (
 )
 from voicelog.extraction.places.wordings import NAMED, STEPS
 from voicelog.extraction.tokens import Token
+
+_OF_THE = frozenset({"of", "the"})
+_THE = frozenset({"the"})
+_Meaning = TypeVar("_Meaning")
+
+
+def _by_first_word(
+    wordings: tuple[tuple[tuple[str, ...], _Meaning], ...],
+) -> dict[str, tuple[tuple[tuple[str, ...], _Meaning], ...]]:
+    return {
+        first: tuple(one for one in wordings if one[0][0] == first)
+        for first in {words[0] for words, _ in wordings}
+    }
+
+
+_NAMED_BY_FIRST = _by_first_word(NAMED)
+_STEPS_BY_FIRST = _by_first_word(STEPS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,8 +265,8 @@ class PlaceGrammar:
         return PlaceReading(place=place, end=second.end, doubts=(doubt,))
 
     def _read_named(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
-        for words, name in NAMED:
-            end = match_words(tokens, start, words, skip=frozenset({"of", "the"}))
+        for words, name in _NAMED_BY_FIRST.get(tokens[start].norm, ()):
+            end = match_words(tokens, start, words, skip=_OF_THE)
             if end is not None:
                 place = Place(leaf=name)
                 if not place.has_sides:
@@ -260,10 +278,8 @@ class PlaceGrammar:
 
     def _read_step(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
         best: PlaceReading | None = None
-        for words, step in STEPS:
-            if words[0] != tokens[start].norm:
-                continue
-            end = match_words(tokens, start, words, skip=frozenset({"the"}))
+        for words, step in _STEPS_BY_FIRST.get(tokens[start].norm, ()):
+            end = match_words(tokens, start, words, skip=_THE)
             if end is not None and (best is None or end > best.end):
                 best = PlaceReading(step=step, end=end)
         return best
