@@ -38,7 +38,8 @@ _FORMAT = struct.pack(
 )
 _BEFORE_BEXT = b"WAVEbext" + struct.pack("<I", _BEXT.size)
 _BEHIND_BEXT = b"fmt " + struct.pack("<I", len(_FORMAT)) + _FORMAT + b"data"
-_DATA_AT = 8 + len(_BEFORE_BEXT) + _BEXT.size + len(_BEHIND_BEXT) + 4
+HEADER_BYTES = 8 + len(_BEFORE_BEXT) + _BEXT.size + len(_BEHIND_BEXT) + 4
+"""Where the sound begins in a file of ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +113,7 @@ class GrowingWav:
         try:
             _write_all(self._descriptor, samples.astype("<i2", copy=False).tobytes())
         except OSError:
-            there = os.fstat(self._descriptor).st_size - _DATA_AT
+            there = os.fstat(self._descriptor).st_size - HEADER_BYTES
             self.cut_to(max(0, there) // SAMPLE_BYTES)
             raise
         self.samples += len(samples)
@@ -130,7 +131,7 @@ class GrowingWav:
         """Forget the sound behind a sample; the header is shortened before the file is."""
         kept = min(samples, self._synced_samples)
         _write_lengths(self._descriptor, self._header, kept)
-        os.ftruncate(self._descriptor, _DATA_AT + samples * SAMPLE_BYTES)
+        os.ftruncate(self._descriptor, HEADER_BYTES + samples * SAMPLE_BYTES)
         os.lseek(self._descriptor, 0, os.SEEK_END)
         self.samples = samples
         self._synced_samples = kept
@@ -142,7 +143,7 @@ class GrowingWav:
             self._sync(self._descriptor)
         finally:
             os.close(self._descriptor)
-        return WavFacts(samples=self.samples, size_bytes=_DATA_AT + self.samples * SAMPLE_BYTES)
+        return WavFacts(samples=self.samples, size_bytes=HEADER_BYTES + self.samples * SAMPLE_BYTES)
 
 
 def mend_wav(path: Path) -> WavFacts | None:
@@ -156,11 +157,11 @@ def mend_wav(path: Path) -> WavFacts | None:
     descriptor = os.open(path, os.O_RDWR | os.O_CLOEXEC)
     try:
         size_bytes = os.fstat(descriptor).st_size
-        header = os.pread(descriptor, _DATA_AT, 0)
+        header = os.pread(descriptor, HEADER_BYTES, 0)
         if not _is_ours(header):
             return None
-        samples = (size_bytes - _DATA_AT) // SAMPLE_BYTES
-        whole_bytes = _DATA_AT + samples * SAMPLE_BYTES
+        samples = (size_bytes - HEADER_BYTES) // SAMPLE_BYTES
+        whole_bytes = HEADER_BYTES + samples * SAMPLE_BYTES
         if whole_bytes != size_bytes:
             os.ftruncate(descriptor, whole_bytes)
         if header != _with_lengths(header, samples):
@@ -199,7 +200,7 @@ def _make_header(name: str, began_at: datetime) -> bytes:
 
 def _is_ours(header: bytes) -> bool:
     return (
-        len(header) == _DATA_AT
+        len(header) == HEADER_BYTES
         and header.startswith(b"RIFF")
         and header[8:].startswith(_BEFORE_BEXT)
         and header[:-4].endswith(_BEHIND_BEXT)
@@ -208,7 +209,7 @@ def _is_ours(header: bytes) -> bool:
 
 def _with_lengths(header: bytes, samples: int) -> bytes:
     length = samples * SAMPLE_BYTES
-    whole = struct.pack("<I", _DATA_AT - 8 + length)
+    whole = struct.pack("<I", HEADER_BYTES - 8 + length)
     return header[:4] + whole + header[8:-4] + struct.pack("<I", length)
 
 

@@ -36,8 +36,8 @@ class RecorderOptions:
     Attributes:
         file_s: after this long a new file begins in the next pause, or at the
             latest after half as long again.
-        sync_s: sound is brought to the disk at least this often; a power cut takes
-            hardly more.
+        sync_s: whenever this much time or sound has passed, everything is brought to the
+            disk; a power cut takes hardly more.
         gap_s: a break at least this long begins a new file; a shorter one is filled with
             silence, so that the times of words stay true.
         warn_bytes: free space on the disk below which somebody should be told.
@@ -180,7 +180,7 @@ class Recorder:
         with suppress(DiskFull), self._sealing_when_full():
             if self._files.current_s >= self._options.file_s:
                 self._end_long_file()
-            if self._machine.clocks.monotonic() - self._synced_at >= self._options.sync_s:
+            if self._is_time_to_sync():
                 self._sync()
         return tuple(pieces)
 
@@ -291,6 +291,11 @@ class Recorder:
     def _end_long_file(self) -> None:
         if self._quiet.is_quiet or self._files.current_s >= 1.5 * self._options.file_s:
             self._files.seal()
+
+    def _is_time_to_sync(self) -> bool:
+        waited_s = self._machine.clocks.monotonic() - self._synced_at
+        # After a standstill a lot of sound comes at once: that counts as well as the time.
+        return max(waited_s, self._files.unsynced_s) >= self._options.sync_s
 
     def _sync(self) -> None:
         # Taken before the disk is waited for: what comes meanwhile belongs to the next time.

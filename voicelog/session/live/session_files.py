@@ -104,6 +104,11 @@ class SessionFiles:
         return self._wav.duration_s if self._wav else 0.0
 
     @property
+    def unsynced_s(self) -> float:
+        """How much of it a power cut would take."""
+        return self._wav.unsynced_s if self._wav else 0.0
+
+    @property
     def total_s(self) -> float:
         """How much sound the session has kept."""
         return self._sealed_s + self.current_s
