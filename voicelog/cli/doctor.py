@@ -68,7 +68,7 @@ class Finding:
     "wanted",
     metavar="NAME",
     default="",
-    help="The microphone to try: its number, its name, or a part of the name.",
+    help="The microphone to try: its number, its name, or a part of it; else the setting.",
 )
 def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
     """Check whether this machine is ready."""
@@ -76,7 +76,7 @@ def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
         # Only here, because the packages that it needs may be missing.
         from voicelog.cli.microphone_trial import try_microphone  # noqa: PLC0415
 
-        return try_microphone(wanted)
+        return try_microphone(wanted or read_settings().microphone)
     if wanted:
         raise UsageError("--input says which microphone to try; give --microphone with it.")
     findings = list(examine(folder))
@@ -100,6 +100,7 @@ def examine(folder: Path) -> Iterator[Finding]:
     yield _examine_python()
     yield _examine_sqlite()
     yield _examine_packages()
+    settings = None
     try:
         settings = read_settings()
     except VoicelogError as failure:
@@ -109,7 +110,7 @@ def examine(folder: Path) -> Iterator[Finding]:
         message = f"read from {file}" if file else "all as shipped; no settings file of your own"
         yield Finding(part="settings", state=State.READY, message=message)
         yield _examine_model(settings)
-    yield _examine_microphone()
+    yield _examine_microphone(settings.microphone if settings else "")
     yield _examine_disk(folder)
     yield _examine_log(folder)
 
@@ -167,21 +168,20 @@ def _examine_model(settings: Settings) -> Finding:
     return Finding(part=part, state=State.READY, message=message)
 
 
-def _examine_microphone() -> Finding:
+def _examine_microphone(wanted: str) -> Finding:
     part = "microphone"
     try:
         # Only here, because the packages that it needs may be missing.
         from voicelog.session.live.microphone import find_input, list_inputs  # noqa: PLC0415
 
         inputs = list_inputs()
-        taken = find_input(inputs)
+        taken = find_input(inputs, wanted)
     except (ImportError, VoicelogError) as failure:
         message = f"{failure} Only 'voicelog listen' needs one"
         return Finding(part=part, state=State.NOTE, message=message)
     names = ", ".join(f"{each.number} {each.name}" for each in inputs)
     message = (
-        f"{names}; {taken.number} is taken where none is named; "
-        "'voicelog doctor --microphone' tries it"
+        f"{names}; {taken.number} is the one that is taken; 'voicelog doctor --microphone' tries it"
     )
     return Finding(part=part, state=State.READY, message=message)
 

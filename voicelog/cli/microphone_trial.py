@@ -44,10 +44,10 @@ def try_microphone(wanted: str) -> int:
 def format_input(device: Input, *, is_tried: bool) -> str:
     """Return one line about an input, marked where it is the one to be tried."""
     marker = ">" if is_tried else " "
+    channels = f"{device.channels} channel{'s' if device.channels > 1 else ''}"
     default = ", the system's choice" if device.is_default else ""
     return (
-        f"{marker} {device.number}  {device.name} "
-        f"({device.channels} channels, {device.sample_rate_hz} Hz{default})"
+        f"{marker} {device.number}  {device.name} ({channels}, {device.sample_rate_hz} Hz{default})"
     )
 
 
@@ -60,7 +60,7 @@ def format_level(samples: Pcm) -> str:
     peak = max(1.0, float(np.abs(samples.astype(np.int32)).max(initial=0)))
     level_db = 20 * np.log10(peak / 32768)
     cells = round(max(0.0, 1 - level_db / _QUIETEST_DB) * _METER_CELLS)
-    return f"[{'#' * cells:<{_METER_CELLS}}] {level_db:.0f} dB"
+    return f"[{'#' * cells:<{_METER_CELLS}}] {round(level_db)} dB"
 
 
 def describe(check: SoundCheck, *, microphone: str) -> str:

@@ -21,12 +21,11 @@ from voicelog.session.live.microphone import (
     MicrophoneSource,
     find_input,
     list_inputs,
-    make_returning_microphone,
 )
 from voicelog.session.live.recorder import Recorder
 from voicelog.session.live.resampling import StreamResampler
 from voicelog.session.live.ring import Ring
-from voicelog.session.live.sources import Pcm, SoundSource
+from voicelog.session.live.sources import Pcm, ReturningSource, SoundSource
 
 NOTICED_WITHIN_S = 2.0
 
@@ -207,7 +206,8 @@ class TestRealSound:
         """Noticed within 2 s, back by itself, and the gap is written down as a gap."""
         lost_at: list[float] = []
         returned_at: list[float] = []
-        source = make_returning_microphone(
+        source = ReturningSource(
+            lambda: MicrophoneSource(refresh=True),
             on_lost=lambda _loss: lost_at.append(time.monotonic()),
             on_return=lambda _source: returned_at.append(time.monotonic()),
         )

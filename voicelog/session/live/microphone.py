@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from voicelog.errors import MicrophoneMissing, SourceLost
 from voicelog.session.live.ring import Ring
-from voicelog.session.live.sources import Block, Pcm, ReturningSource, SoundSource
+from voicelog.session.live.sources import Block, Pcm
 
 # With a reader that stands still this long, sound is lost; it stands still only while
 # the disk does.
@@ -266,27 +266,6 @@ class MicrophoneSource:
             f"The microphone {self.name} is gone; plug it in again, and recording goes on "
             "by itself."
         )
-
-
-def make_returning_microphone(
-    wanted: str = "",
-    *,
-    on_lost: Callable[[SourceLost], None] = lambda _loss: None,
-    on_return: Callable[[SoundSource], None] = lambda _source: None,
-) -> ReturningSource:
-    """Return a microphone that is opened again whenever it comes back.
-
-    It is always the same one that comes back, also where nobody said which to take.
-    """
-    latest: MicrophoneSource | None = None
-
-    def make_source() -> MicrophoneSource:
-        nonlocal latest
-        is_return = latest is not None
-        latest = MicrophoneSource(latest.name if latest else wanted, refresh=is_return)
-        return latest
-
-    return ReturningSource(make_source, on_lost=on_lost, on_return=on_return)
 
 
 def _mix_down(frames: npt.NDArray[np.int16]) -> Pcm:
