@@ -191,10 +191,10 @@ class TestRealSound:
     def test_what_is_said_comes_in_whole(self, sound_server: SoundServer) -> None:
         with MicrophoneSource() as source:
             sound_server.play(SPOKEN_NOTES)
-            heard = read_for(source, 5)
+            heard = read_for(source, 4)
         said = (read_sound(SPOKEN_NOTES) * 32767).astype(np.int16)
         begin = int(np.flatnonzero(np.abs(heard) > 200)[0])
-        likeness = find_likeness(heard[begin : begin + 2 * 16_000], said)
+        likeness = find_likeness(heard[begin : begin + 24_000], said)
         assert likeness > 0.95
 
     def test_its_inputs_are_listed(self, sound_server: SoundServer) -> None:
