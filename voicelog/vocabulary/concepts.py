@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from importlib import resources
 
 from voicelog.vocabulary.inflection import plural_forms, spelling_variants
 
@@ -118,8 +120,15 @@ class Vocabulary:
         return (concept for concept in self.concepts if concept.field is field)
 
     def hot_words(self) -> tuple[str, ...]:
-        """Return the preferred terms, for a recogniser that can be told what to expect."""
-        return tuple(dict.fromkeys(concept.term for concept in self.concepts))
+        """Return what a recogniser should be told to expect, the most important first.
+
+        After the words that recognisers are known to write wrong come the terms, those of
+        the repository's own files before ours.
+        """
+        text = (resources.files("voicelog.vocabulary") / "hot_words.toml").read_text("utf-8")
+        first: list[str] = tomllib.loads(text)["words"]
+        terms = (concept.term for concept in reversed(self.concepts))
+        return tuple(dict.fromkeys((*first, *terms)))
 
     @cached_property
     def _by_term(self) -> dict[tuple[TermField, str], Concept]:

@@ -421,7 +421,10 @@ def _read_name(
             break
         if token.norm == "the" and [word.lower() for word in words] == ["the"]:
             continue
-        words.append(token.text)
+        if token.norm == "'s" and words:
+            words[-1] += token.text
+        else:
+            words.append(token.text)
         end = at + 1
         follows = tokens[at + 1].norm if at + 1 < len(tokens) else ""
         if token.norm in _BOOK_WORDS and len(words) > 1 and follows not in _BOOK_WORDS:
