@@ -160,7 +160,7 @@ def _iter_utterances(
     recording: Recording, scribe: Scribe, hearing: Hearing, watcher: Watcher
 ) -> Iterator[tuple[Utterance, float]]:
     recogniser = hearing.recogniser
-    for segment in _iter_unheard(recording, scribe, hearing):
+    for segment in _iter_unheard(recording, scribe, hearing, watcher):
         heard = recogniser.recognise(segment)
         if heard.text:
             utterance = Utterance(
@@ -179,9 +179,11 @@ def _iter_utterances(
         watcher.heard(segment.end_s, recording.duration_s)
 
 
-def _iter_unheard(recording: Recording, scribe: Scribe, hearing: Hearing) -> Iterator[Segment]:
+def _iter_unheard(
+    recording: Recording, scribe: Scribe, hearing: Hearing, watcher: Watcher
+) -> Iterator[Segment]:
     path = scribe.log.audio_folder / recording.file
-    for segment in iter_segments(path, hearing.segments):
+    for segment in iter_segments(path, hearing.segments, on_damage=watcher.damaged):
         unheard = find_unheard(segment, heard_to_s=recording.heard_to_s)
         if unheard is not None:
             yield unheard

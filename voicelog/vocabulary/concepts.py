@@ -120,15 +120,10 @@ class Vocabulary:
         return (concept for concept in self.concepts if concept.field is field)
 
     def hot_words(self) -> tuple[str, ...]:
-        """Return what a recogniser should be told to expect, the most important first.
-
-        After the words that recognisers are known to write wrong come the terms, those of
-        the repository's own files before ours.
-        """
+        """Return what a recogniser should be told to expect, the most important first."""
         text = (resources.files("voicelog.vocabulary") / "hot_words.toml").read_text("utf-8")
-        first: list[str] = tomllib.loads(text)["words"]
-        terms = (concept.term for concept in reversed(self.concepts))
-        return tuple(dict.fromkeys((*first, *terms)))
+        words: list[str] = tomllib.loads(text)["words"]
+        return tuple(words)
 
     @cached_property
     def _by_term(self) -> dict[tuple[TermField, str], Concept]:

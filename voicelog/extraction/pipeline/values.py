@@ -316,8 +316,8 @@ def _find_known_name(
     tokens: Sequence[Token], index: int, known_names: Sequence[tuple[str, ...]]
 ) -> Iterator[Mark]:
     for name in known_names:
-        end = index + len(name)
-        if tuple(token.norm for token in tokens[index:end]) == name:
+        end = _end_of_same_letters(tokens, index, "".join(name))
+        if end is not None:
             first = index - 1 if index and tokens[index - 1].norm == "the" else index
             said = " ".join(name)
             yield Mark(
@@ -327,6 +327,15 @@ def _find_known_name(
                 value=VolumeReading(name=said),
                 weight=1.15,
             )
+
+
+def _end_of_same_letters(tokens: Sequence[Token], index: int, letters: str) -> int | None:
+    """Return where these letters end; "lakehouse" and "lake house" are the same."""
+    said = ""
+    while index < len(tokens) and len(said) < len(letters):
+        said += tokens[index].norm
+        index += 1
+    return index if letters and said == letters else None
 
 
 def _find_likely_name(tokens: Sequence[Token], index: int) -> Iterator[Mark]:
