@@ -141,7 +141,7 @@ def _next_number(work: Application) -> str | None:
 
 
 def _compared(name: str | None) -> str | None:
-    """Return a name as two of them are compared: recognisers set capitals and spaces as they like."""
+    """Return a name as it is compared; recognisers set capitals and spaces as they like."""
     short = _short_name(name)
     return None if short is None else "".join(short.casefold().replace("-", " ").split())
 
