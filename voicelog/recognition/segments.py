@@ -103,6 +103,24 @@ class NoteCutter:
         yield from self._judge_waiting()
         self._forget()
 
+    @property
+    def is_in_note(self) -> bool:
+        """Whether a note is being spoken: its first word was heard, its pause hasn't run out."""
+        return self._note is not None
+
+    def foresee(self) -> Segment | None:
+        """Return the note being spoken as it will be cut if nothing more is said.
+
+        Known as soon as the silence is as long as the padding that is kept after speech,
+        well before the pause has run out; None until then. If nothing more is said,
+        exactly this segment is yielded later.
+        """
+        note = self._note
+        if note is None:
+            return None
+        end = self._end_of(note)
+        return self._make_segment(note, end=end) if end <= self._frame * FRAME_SAMPLES else None
+
     def finish(self) -> Iterator[Segment]:
         """Yield the note that was still being spoken when the sound ended."""
         self._sound.pad_to_frame()
@@ -133,9 +151,11 @@ class NoteCutter:
             yield from self._cut(note)
 
     def _close(self, note: _OpenNote) -> Iterator[Segment]:
+        yield from self._take(note, end=min(self._end_of(note), self._sound.real_end))
+
+    def _end_of(self, note: _OpenNote) -> int:
         last_frame = note.first_frame + len(note.voiced) - note.trailing_silence_frames
-        end = min(last_frame * FRAME_SAMPLES + self._padding, self._sound.real_end)
-        yield from self._make_segment(note, end=end)
+        return last_frame * FRAME_SAMPLES + self._padding
 
     def _cut(self, note: _OpenNote) -> Iterator[Segment]:
         """End a note that grew too long, and go on with the rest as the next one."""
@@ -144,16 +164,21 @@ class NoteCutter:
         before = _OpenNote(
             start=note.start, first_frame=note.first_frame, voiced=note.voiced[:cut_at]
         )
-        yield from self._make_segment(before, end=cut_frame * FRAME_SAMPLES)
+        yield from self._take(before, end=cut_frame * FRAME_SAMPLES)
         self._note = _OpenNote(
             start=cut_frame * FRAME_SAMPLES, first_frame=cut_frame, voiced=note.voiced[cut_at:]
         )
 
-    def _make_segment(self, note: _OpenNote, *, end: int) -> Iterator[Segment]:
+    def _take(self, note: _OpenNote, *, end: int) -> Iterator[Segment]:
+        segment = self._make_segment(note, end=end)
+        if segment is not None:
+            self._taken_until = end
+            yield segment
+
+    def _make_segment(self, note: _OpenNote, *, end: int) -> Segment | None:
         if sum(note.voiced) * FRAME_S * 1000 < self._options.min_speech_ms:
-            return
-        self._taken_until = end
-        yield Segment(
+            return None
+        return Segment(
             samples=self._sound.cut(note.start, end),
             start_s=round(note.start / SAMPLE_RATE_HZ, 4),
             end_s=round(end / SAMPLE_RATE_HZ, 4),
