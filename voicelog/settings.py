@@ -23,6 +23,13 @@ _VARIABLE_PREFIX = "VOICELOG_"
 # Variables that say where things are; they are no settings.
 _OTHER_VARIABLES = frozenset({"VOICELOG_LOG", "VOICELOG_SETTINGS", "VOICELOG_TRACEBACK"})
 
+NAMED_KEYS = (
+    *("space", "enter", "tab", "backspace", "up", "down", "left", "right", "home", "end"),
+    *("page up", "page down"),
+    *(f"f{number}" for number in range(1, 13)),
+)
+"""Keys that a setting names in words; all others are single characters."""
+
 Engine = Literal["auto", "whisper", "vosk"]
 Unit = Literal["inch", "cm", "mm"]
 Spelling = Literal["british", "american"]
@@ -48,6 +55,13 @@ class Settings:
     pause_ms: int
     padding_ms: int
     threads: int
+    microphone: str
+    tone_volume: int
+    voice: bool
+    read_back: bool
+    key_check: str
+    key_pause: str
+    key_strike: str
 
 
 def setting_names() -> tuple[str, ...]:
@@ -120,6 +134,14 @@ def _check_pattern(text: str) -> str:
     return text
 
 
+def _check_key(name: str) -> str:
+    if len(name) <= 1 or name in NAMED_KEYS:
+        return name
+    raise ValueError(
+        f"{name!r} is not a key; write one character, or one of {', '.join(NAMED_KEYS)}"
+    )
+
+
 class _Form(BaseModel):
     """The door where outsiders write."""
 
@@ -141,6 +163,13 @@ class _Form(BaseModel):
     pause_ms: int = Field(default=700, ge=200, le=5000)
     padding_ms: int = Field(default=350, ge=0, le=2000)
     threads: int = Field(default=0, ge=0, le=256)
+    microphone: str = ""
+    tone_volume: int = Field(default=40, ge=0, le=100)
+    voice: bool = True
+    read_back: bool = False
+    key_check: Annotated[str, AfterValidator(_check_key)] = "c"
+    key_pause: Annotated[str, AfterValidator(_check_key)] = "p"
+    key_strike: Annotated[str, AfterValidator(_check_key)] = "s"
 
 
 def _freeze(form: _Form) -> Settings:
@@ -161,6 +190,13 @@ def _freeze(form: _Form) -> Settings:
         pause_ms=form.pause_ms,
         padding_ms=form.padding_ms,
         threads=form.threads,
+        microphone=form.microphone,
+        tone_volume=form.tone_volume,
+        voice=form.voice,
+        read_back=form.read_back,
+        key_check=form.key_check,
+        key_pause=form.key_pause,
+        key_strike=form.key_strike,
     )
 
 

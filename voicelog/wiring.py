@@ -25,6 +25,10 @@ from voicelog.recognition.models.vosk_files import check_vosk_files
 from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.live.loudspeaker import Player, Speaking
+from voicelog.session.live.options import Key, LiveOptions
+from voicelog.session.live.recorder import RecorderOptions
+from voicelog.session.live.voices import find_voice
 from voicelog.session.recordings import Hearing
 from voicelog.session.rereading import Rereading, reread
 from voicelog.session.scribe import Scribe
@@ -45,6 +49,8 @@ class Bench:
     Attributes:
         log: the log.
         scribe: takes notes down in it.
+        logbook: knows where the handler is and what every note became.
+        reader: reads the notes.
         vocabulary: the terms it is read with.
         rereading: which earlier entries came out differently than they were stored.
         kept: sentences about settings that differ from those the log was begun with.
@@ -52,6 +58,8 @@ class Bench:
 
     log: WritableLog
     scribe: Scribe
+    logbook: Logbook
+    reader: Reader
     vocabulary: Vocabulary
     rereading: Rereading
     kept: tuple[str, ...]
@@ -70,11 +78,15 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with WritableLog.open_to_write(folder, made_by=MADE_BY, facts={"reading": wanted}) as log:
         kept = log.facts()["reading"]
-        scribe = Scribe(log, make_logbook(vocabulary, settings, kept))
+        reader = Reader(vocabulary, make_reading_options(settings, kept))
+        logbook = Logbook(reader)
+        scribe = Scribe(log, logbook)
         rereading = scribe.catch_up(reason=f"read again by {MADE_BY}")
         yield Bench(
             log=log,
             scribe=scribe,
+            logbook=logbook,
+            reader=reader,
             vocabulary=vocabulary,
             rereading=rereading,
             kept=_tell_kept(kept, wanted),
@@ -139,9 +151,39 @@ def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
     """
     return Hearing(
         recogniser=make_recogniser(settings, vocabulary),
-        segments=SegmentOptions(pause_ms=settings.pause_ms, padding_ms=settings.padding_ms),
+        segments=make_segment_options(settings),
         handler=settings.handler or None,
     )
+
+
+def make_live_options(settings: Settings, player: Player) -> LiveOptions:
+    """Return how a live session goes, by the settings."""
+    return LiveOptions(
+        segments=make_segment_options(settings),
+        recorder=RecorderOptions(),
+        speaking=Speaking(
+            player=player,
+            tone_volume=settings.tone_volume,
+            voice=find_voice() if settings.voice else None,
+        ),
+        read_back=settings.read_back,
+        handler=settings.handler or None,
+    )
+
+
+def make_live_keys(settings: Settings) -> dict[str, Key]:
+    """Return which key stands for what; those without a key are left out."""
+    keys = {
+        settings.key_check: Key.CHECK,
+        settings.key_pause: Key.PAUSE,
+        settings.key_strike: Key.STRIKE,
+    }
+    return {name: key for name, key in keys.items() if name}
+
+
+def make_segment_options(settings: Settings) -> SegmentOptions:
+    """Return how speech is cut into notes, by the settings."""
+    return SegmentOptions(pause_ms=settings.pause_ms, padding_ms=settings.padding_ms)
 
 
 def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:

@@ -29,7 +29,9 @@ def test_every_setting_is_explained_with_its_default(name: str) -> None:
     found = re.search(rf"^\| `{name}` \| (.*?) \|", README, re.MULTILINE)
     assert found
     shipped = tomllib.loads((ROOT / "voicelog" / "default_settings.toml").read_text())[name]
-    default = {"": "empty", "[]": "none", "False": "false"}.get(str(shipped), str(shipped))
+    default = {"": "empty", "[]": "none", "False": "false", "True": "true"}.get(
+        str(shipped), str(shipped)
+    )
     assert found[1].strip("`") == default
 
 

@@ -18,6 +18,7 @@ PIPE_CLOSED = 141  # 128 + SIGPIPE
 
 COMMANDS = (
     CommandEntry("demo", "Hear the demo recordings and compare the rows with the expected ones."),
+    CommandEntry("listen", "Take spoken notes into a log as they are said."),
     CommandEntry("transcribe", "Take recordings of spoken notes into a log."),
     CommandEntry("parse", "Take typed notes, one on each line, into a log."),
     CommandEntry("show", "Show a log as a table."),

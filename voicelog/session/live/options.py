@@ -1,0 +1,73 @@
+"""What is agreed before a live session: how it goes, who watches, what comes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.live.desk import Taken
+from voicelog.session.live.loudspeaker import Speaking
+from voicelog.session.live.recorder import RecorderOptions
+from voicelog.session.live.view import View
+
+
+class Key(StrEnum):
+    """What a key or a foot pedal stands for."""
+
+    CHECK = "check this"
+    PAUSE = "pause log"
+    STRIKE = "strike that"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveOptions:
+    """How a session goes.
+
+    Attributes:
+        segments: how speech is cut into notes.
+        recorder: how sound is kept.
+        speaking: tones and voice.
+        read_back: whether every row is read back, not only when asked for.
+        handler: who speaks, or None.
+    """
+
+    segments: SegmentOptions
+    recorder: RecorderOptions
+    speaking: Speaking
+    read_back: bool = False
+    handler: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveWatcher:
+    """Who wants to know how the session goes; called in the thread that runs it.
+
+    Attributes:
+        show: called with each moment worth showing, about ten times a second.
+        taken: called with each note taken down and how long after the end of its pause
+            that was, in seconds; None for what came from a key.
+        say: called with a sentence that should not be missed.
+    """
+
+    show: Callable[[View], None] = lambda _view: None
+    taken: Callable[[Taken, float | None], None] = lambda _taken, _after_s: None
+    say: Callable[[str], None] = lambda _sentence: None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What came of a session.
+
+    Attributes:
+        notes: how many notes were taken down.
+        recorded_s: how much sound was kept.
+        unread: how many saved notes were not understood; the next start hears them.
+        failure: what ended the session before its time, or None.
+    """
+
+    notes: int
+    recorded_s: float
+    unread: int
+    failure: Exception | None = None
