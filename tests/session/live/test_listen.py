@@ -15,11 +15,17 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+import numpy as np
+
+from tests.recognition.recordings import write_recording
 from tests.session.live.bench import ROOT
 from tests.session.live.sound_server import SoundServer
+from voicelog.recognition.recogniser import SAMPLE_RATE_HZ
+from voicelog.recognition.segments import iter_segments
 from voicelog.store.log import Log
 
-SPOKEN = ROOT / "demo_data" / "recordings" / "2-green-book-middle.flac"
+RECORDINGS = sorted((ROOT / "demo_data" / "recordings").glob("*.flac"))
+SPOKEN = RECORDINGS[1]
 _COLUMNS, _LINES = 80, 24
 _LONGEST_WAIT_S = 90.0
 
@@ -117,6 +123,33 @@ def test_a_session_from_the_first_word_to_the_end(
     assert len(recordings) == 2
     assert all(recording.finished_at for recording in recordings)
     assert all((folder / "audio" / recording.file).is_file() for recording in recordings)
+
+
+def test_what_our_own_voice_says_becomes_no_note(sound_server: SoundServer, tmp_path: Path) -> None:
+    """The voice comes out of a loudspeaker right into the microphone, and is told apart.
+
+    Whichever voice is on this machine speaks; where there is none, a program that says a
+    demo note in its place, which would make a fine row.
+    """
+    covers, _, loose, other = (list(iter_segments(path)) for path in RECORDINGS)
+    said = [covers[0], loose[0], loose[1]]
+    pause = np.zeros(7 * SAMPLE_RATE_HZ, dtype=np.float32)
+    spoken = [part for segment in said for part in (segment.samples, pause)]
+    write_recording(tmp_path / "said.wav", np.concatenate(spoken))
+    write_recording(tmp_path / "voice.wav", other[4].samples)
+    (tmp_path / "espeak-ng").write_text(f"#!/bin/sh\ncat {tmp_path}/voice.wav\n")
+    (tmp_path / "espeak-ng").chmod(0o700)
+    folder = tmp_path / "log"
+    path = f"{tmp_path}{os.pathsep}{os.environ['PATH']}"
+    with Terminal("--log", str(folder), PATH=path) as terminal:
+        terminal.wait_for("RECORDING")
+        sound_server.play(tmp_path / "said.wav")
+        terminal.wait_for("ccession", "icket", "speaking", "card", "speaking")
+        time.sleep(6)
+        terminal.end()
+    with Log.open(folder) as log:
+        notes = list(log.iter_notes())
+    assert len(notes) == 3
 
 
 def test_a_second_session_on_the_same_log_is_turned_away(

@@ -53,6 +53,16 @@ class TestWhatIsSaid:
             "write: fourteen recto, one; envelope seven",
         ]
 
+    def test_without_an_accession_number_there_is_no_mark(self, tmp_path: Path) -> None:
+        """The handler is told so while the thing is in the hand."""
+        said = ("leaf fourteen recto", "a ticket came off")
+        with laid_table(tmp_path / "log", *said) as table:
+            table.voice = WrittenVoice()
+            table.say(*said)
+            table.run()
+        assert table.voice.said == ["there is no mark without the accession number"]
+        assert "without the accession number" in table.recorded.sentences[0]
+
     def test_without_a_voice_the_log_goes_on(self, tmp_path: Path) -> None:
         """There is the screen."""
         with laid_table(tmp_path / "log", *LOOSE) as table:

@@ -16,6 +16,8 @@ from voicelog.session.live.tones import Tone
 from voicelog.session.scribe import Scribe, Utterance
 from voicelog.store.writing import WritableLog
 
+_CAME_LOOSE = frozenset({"detached", "enclosed"})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
@@ -27,6 +29,8 @@ class Taken:
         orders: the commands in it.
         new_doubts: the doubts it brought.
         to_write: the entries whose mark, or the enclosure beside it, is to be written now.
+        lacks_accession: whether something came loose that can't be marked, because no
+            accession number was said yet.
         tone: what the handler hears.
     """
 
@@ -35,6 +39,7 @@ class Taken:
     orders: Orders
     new_doubts: tuple[str, ...]
     to_write: tuple[Entry, ...]
+    lacks_accession: bool
     tone: Tone
 
 
@@ -124,6 +129,7 @@ class Desk:
             orders=orders,
             new_doubts=new_doubts,
             to_write=tuple(entry for entry in live if _is_to_write(before[entry.id], entry)),
+            lacks_accession=any(_lacks_accession(before[entry.id], entry) for entry in live),
             tone=Tone.TAKEN_DOWN,
         )
         return replace(taken, tone=self._choose_tone(taken, was_paused=was_paused))
@@ -152,6 +158,12 @@ def _is_to_write(before: Entry | None, entry: Entry) -> bool:
     if entry.mark is None:
         return False
     return before is None or before.mark is None or before.enclosure != entry.enclosure
+
+
+def _lacks_accession(before: Entry | None, entry: Entry) -> bool:
+    is_loose = not _CAME_LOOSE.isdisjoint(entry.action)
+    was_loose = before is not None and not _CAME_LOOSE.isdisjoint(before.action)
+    return is_loose and not was_loose and entry.accession is None
 
 
 def _name_volume(volume: Entry) -> str:

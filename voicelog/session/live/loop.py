@@ -310,6 +310,9 @@ class LiveSession:
         self._loudspeaker.sound(taken.tone)
         for entry in taken.to_write:
             self._loudspeaker.say(say_mark(entry))
+        if taken.lacks_accession:
+            self._loudspeaker.say("there is no mark without the accession number")
+            self._tell("Something came loose, but without the accession number it has no mark.")
         latest = self._desk.latest
         is_wanted = Order.READ_BACK in taken.orders.given or (
             self._options.read_back and bool(taken.entries) and not taken.to_write
