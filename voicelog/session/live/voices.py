@@ -50,7 +50,7 @@ class HibariVoice:
         """Return the sentence as sound."""
         if self._hibari is None:
             # Half a second, which only a session that is spoken to back may cost.
-            from hibari import SAMPLE_RATE, Hibari  # type: ignore[import-untyped]  # noqa: PLC0415
+            from hibari import SAMPLE_RATE, Hibari  # noqa: PLC0415
 
             self._hibari, self._sample_rate_hz = Hibari(), SAMPLE_RATE
         samples = np.asarray(self._hibari(text, seed=0), dtype=np.float32)
