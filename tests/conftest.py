@@ -15,6 +15,7 @@ def _clean_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None
             monkeypatch.delenv(variable)
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
 
+
 # Scripts that people run by hand, with packages that the tests do without.
 collect_ignore = [
     "benchmarks/reader/heard_sessions.py",
