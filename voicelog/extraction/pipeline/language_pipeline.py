@@ -25,7 +25,8 @@ from spacy.vocab import Vocab
 from voicelog.extraction.language.phrases import Language
 from voicelog.extraction.marks import Mark, MarkKind, choose_marks
 from voicelog.extraction.options import ReadingOptions
-from voicelog.extraction.pipeline.values import CueSpan, TermSpan, ValueGrammars
+from voicelog.extraction.pipeline.values import TermSpan, ValueGrammars
+from voicelog.extraction.pipeline.volume_names import CueSpan
 from voicelog.extraction.tokens import Token, tokenize
 from voicelog.vocabulary import Concept, TermField, Vocabulary
 
