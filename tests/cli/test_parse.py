@@ -178,7 +178,7 @@ def test_a_vocabulary_that_grew_changes_earlier_rows_and_keeps_what_they_were(
     )
     monkeypatch.setenv("VOICELOG_VOCABULARY_FILES", str(terms))
     after = voicelog("parse", "-", "--log", log, "--json", stdin=b"verso blank\n")
-    assert "are read differently now" in after.err
+    assert "read differently now" in after.err
     found = [entry for entry in records(after.out) if entry["item_type"] == ["wick trimmer"]]
     assert [entry["notes"] for entry in found] == [[1]]
     database = sqlite3.connect(log / "log.sqlite")
