@@ -44,7 +44,9 @@ def main() -> None:
     parser.add_argument("--threads", type=int, default=2)
     wanted = parser.parse_args()
     settings = read_settings(
-        environment={}, overrides={"engine": wanted.engine, "threads": wanted.threads}
+        environment={},
+        # Without the voice, which is that of the demo recordings and would be taken for them.
+        overrides={"engine": wanted.engine, "threads": wanted.threads, "voice": False},
     )
     waits: list[float] = []
     in_vain = 0

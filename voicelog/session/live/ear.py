@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from voicelog.errors import VoicelogError
-from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Segment, Stretch
+from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Samples, Segment, Stretch
 from voicelog.recognition.segments import NoteCutter, SegmentOptions
 from voicelog.session.live.backlog import Marker, SpokenNote
 from voicelog.session.live.hearing import HearingThread
@@ -169,26 +169,27 @@ class EarThread(threading.Thread):
             self._stretch.held.append(piece)
             return
         self._release_held()
-        self._push(piece)
+        self._push(piece, sound)
 
     def _release_held(self) -> None:
-        """Listen to what was held back while our voice sounded, if it isn't our voice."""
+        """Listen to what was held back while our voice sounded, but not to our voice."""
         stretch = self._stretch
         if stretch is None or not stretch.held:
             return
         held, stretch.held = stretch.held, []
-        sound = np.concatenate([piece.as_sound() for piece in held])
-        is_ours = self._own_voice.is_heard_in(sound, first_at=held[0].at)
+        heard = np.concatenate([piece.as_sound() for piece in held])
+        # Silence in its place keeps the times of all later words true.
+        rest = self._own_voice.silence_in(heard, first_at=held[0].at)
+        at = 0
         for piece in held:
-            self._push(piece, silenced=is_ours)
+            self._push(piece, rest[at : at + len(piece.samples)])
+            at += len(piece.samples)
 
-    def _push(self, piece: Piece, *, silenced: bool = False) -> None:
+    def _push(self, piece: Piece, sound: Samples) -> None:
         stretch = self._stretch
         if stretch is None:
             return
-        sound = piece.as_sound()
-        # Silence in its place keeps the times of all later words true.
-        for segment in stretch.cutter.push(np.zeros_like(sound) if silenced else sound):
+        for segment in stretch.cutter.push(sound):
             self._close_note(segment, stretch, piece)
         self.is_in_note = stretch.cutter.is_in_note
         self._foresee(stretch, piece)

@@ -1,8 +1,8 @@
 """Keeping our own voice out of the notes, without losing a word of the handler's.
 
 While the program speaks, what the microphone hears is held back. Afterwards it is
-compared with what was spoken: where our voice is in it (a loudspeaker in the room), it is
-not listened to; where it is not (a headset), the handler was speaking, and it is.
+compared with what was spoken. Where our voice is in it (a loudspeaker in the room), that
+stretch is not listened to; where it is not (a headset), the handler may be speaking.
 """
 
 from __future__ import annotations
@@ -16,15 +16,22 @@ import numpy.typing as npt
 
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Samples
 
-TAIL_S = 0.4
-"""How long a sound may be on its way: buffers of the sound card, the echo of a room."""
+TAIL_S = 2.0
+"""How long a sound may be on its way through the buffers of a sound server and the room."""
 
-_LONGEST_DELAY = round(0.8 * SAMPLE_RATE_HZ)
+_ROOM_S = 0.35
+"""How long a room goes on sounding (common practice, no published source)."""
+
+_MARGIN_S = 0.05
+
+# A sound server may swallow the beginning of a sound; the rest then seems to come early.
+_EARLIEST = round(1.0 * SAMPLE_RATE_HZ)
+_LATEST = round(TAIL_S * SAMPLE_RATE_HZ)
 _CHUNK = SAMPLE_RATE_HZ // 4
 _PEAK = round(0.002 * SAMPLE_RATE_HZ)
-# Measured with rooms of 0.3 s reverberation: echoes 17 and more, also 34 dB below the
-# voice; echoes under somebody's speech 10 and more; speech of others 6.4 and less.
-_ECHO = 8.5
+# Measured with rooms of 0.3 s reverberation: echoes 69 and more, also 34 dB below full
+# scale; where a sound server swallowed half of it, 20; speech of other people 9.6 and less.
+_ECHO = 14.0
 _KEPT = 8
 
 
@@ -63,8 +70,8 @@ class OwnVoice:
         with self._lock:
             return any(_overlaps(one, first_at, last_at) for one in self._spoken)
 
-    def is_heard_in(self, samples: Samples, *, first_at: float) -> bool:
-        """Say whether our voice is in what the microphone heard.
+    def silence_in(self, samples: Samples, *, first_at: float) -> Samples:
+        """Return what the microphone heard with silence where our voice is in it.
 
         Args:
             samples: mono, float32, 16 000 Hz.
@@ -73,14 +80,34 @@ class OwnVoice:
         last_at = first_at + len(samples) / SAMPLE_RATE_HZ
         with self._lock:
             spoken = [one for one in self._spoken if _overlaps(one, first_at, last_at)]
-        return any(
-            echo_strength(samples, one.samples, offset_s=one.began_at - first_at) >= _ECHO
-            for one in spoken
-        )
+        rest = samples.copy()
+        for one in spoken:
+            offset_s = one.began_at - first_at
+            echo = find_echo(samples, one.samples, offset_s=offset_s)
+            if echo.strength >= _ECHO:
+                began_s = offset_s + echo.delay_s
+                ended_s = began_s + len(one.samples) / SAMPLE_RATE_HZ
+                first = round((began_s - _MARGIN_S) * SAMPLE_RATE_HZ)
+                last = round((ended_s + _ROOM_S) * SAMPLE_RATE_HZ)
+                rest[max(0, first) : max(0, last)] = 0
+        return rest
 
 
-def echo_strength(heard: Samples, spoken: Samples, *, offset_s: float) -> float:
-    """Return how clearly an echo of ``spoken`` stands out in ``heard``; 1 is nothing.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Echo:
+    """What was found of a sound in another one.
+
+    Attributes:
+        strength: how clearly it stands out; 1 is nothing.
+        delay_s: after how long it was heard.
+    """
+
+    strength: float
+    delay_s: float
+
+
+def find_echo(heard: Samples, spoken: Samples, *, offset_s: float) -> Echo:
+    """Return how clearly, and after what delay, an echo of ``spoken`` is in ``heard``.
 
     Each quarter second that was spoken is looked for by itself, by the generalised
     cross-correlation with phase transform (Knapp and Carter, 1976). An echo always comes
@@ -92,27 +119,30 @@ def echo_strength(heard: Samples, spoken: Samples, *, offset_s: float) -> float:
         offset_s: how much later the first sample of ``spoken`` was played than that of
             ``heard`` was taken.
     """
-    total = np.zeros(_LONGEST_DELAY)
+    total = np.zeros(_EARLIEST + _LATEST)
     count = 0
+    around = np.pad(heard, (_EARLIEST, _LATEST + _CHUNK))
     offset = round(offset_s * SAMPLE_RATE_HZ)
-    for start in range(max(0, -offset), len(spoken) - _CHUNK + 1, _CHUNK):
+    for start in range(0, len(spoken) - _CHUNK + 1, _CHUNK):
         chunk = spoken[start : start + _CHUNK]
-        stretch = heard[start + offset : start + offset + _CHUNK + _LONGEST_DELAY]
-        if len(stretch) > _CHUNK and chunk.any() and stretch.any():
+        first = start + offset
+        stretch = around[max(0, first) : max(0, first + _EARLIEST + _LATEST + _CHUNK)]
+        if 0 <= first <= len(heard) and chunk.any() and stretch.any():
             total += _correlation(stretch, chunk)
             count += 1
     if count == 0:
-        return 0.0
+        return Echo(strength=0.0, delay_s=0.0)
     energy = np.convolve(np.square(total) / count, np.ones(_PEAK) / _PEAK, mode="valid")
-    return float(energy.max())
+    delay = int(energy.argmax()) - _EARLIEST
+    return Echo(strength=float(energy.max()), delay_s=delay / SAMPLE_RATE_HZ)
 
 
 def _correlation(stretch: Samples, chunk: Samples) -> npt.NDArray[np.float64]:
     """Return how well the chunk fits after each delay, with a mean square of 1."""
-    size = 1 << (2 * _CHUNK + _LONGEST_DELAY).bit_length()
+    size = 1 << (_EARLIEST + _LATEST + 2 * _CHUNK).bit_length()
     cross = np.fft.rfft(stretch, size) * np.conj(np.fft.rfft(chunk, size))
     whitened = np.where(_speech_band(size), cross / np.maximum(np.abs(cross), 1e-12), 0)
-    correlation: npt.NDArray[np.float64] = np.fft.irfft(whitened, size)[:_LONGEST_DELAY]
+    correlation: npt.NDArray[np.float64] = np.fft.irfft(whitened, size)[: _EARLIEST + _LATEST]
     scaled: npt.NDArray[np.float64] = correlation / np.sqrt(np.square(correlation).mean())
     return scaled
 

@@ -6,11 +6,16 @@ import threading
 from collections.abc import Callable
 from typing import Self
 
+import numpy as np
+
 from voicelog.errors import SourceLost
 from voicelog.session.live.loudspeaker import PlayingFailed
 from voicelog.session.live.microphone import MicrophoneSource
 from voicelog.session.live.sounds import Sound
 from voicelog.session.live.sources import ReturningSource, SoundSource
+
+_LEAD_S = 0.05
+"""Silence before a sound, in which a sound server gets going."""
 
 
 class SoundCard:
@@ -64,7 +69,15 @@ class SoundCard:
             ) from failure
         with self._turn:
             try:
-                sounddevice.play(sound.samples, sound.sample_rate_hz, blocking=True)
+                with sounddevice.OutputStream(
+                    samplerate=sound.sample_rate_hz,
+                    channels=1,
+                    dtype="float32",
+                    # A busy computer must not swallow half a sentence.
+                    latency="high",
+                ) as stream:
+                    lead = np.zeros(round(_LEAD_S * sound.sample_rate_hz), dtype=np.float32)
+                    stream.write(np.concatenate([lead, sound.samples]))
             except (sounddevice.PortAudioError, ValueError) as failure:
                 raise PlayingFailed(
                     "Tones and voice are silent, because nothing can be played; check the "
