@@ -13,6 +13,7 @@ from voicelog.errors import ModelMissing
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
+from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
 from voicelog.recognition.models import (
@@ -27,6 +28,7 @@ from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.session.live.loudspeaker import Player, Speaking
 from voicelog.session.live.options import Key, LiveOptions
+from voicelog.session.live.orders import order_wordings
 from voicelog.session.live.recorder import RecorderOptions
 from voicelog.session.live.voices import find_voice
 from voicelog.session.recordings import Hearing
@@ -166,8 +168,31 @@ def make_live_options(settings: Settings, player: Player) -> LiveOptions:
             tone_volume=settings.tone_volume,
             voice=find_voice() if settings.voice else None,
         ),
+        commands=make_command_listener(settings),
         read_back=settings.read_back,
         handler=settings.handler or None,
+    )
+
+
+def make_command_listener(settings: Settings) -> CommandListener | None:
+    """Return what listens for commands beside the recogniser, or None.
+
+    There is none where the recogniser is vosk itself, and where no small vosk model is
+    on this machine.
+    """
+    if choose_model(settings).engine == "vosk":
+        return None
+    small = [
+        model
+        for model in installed_models(settings)
+        if model.engine == "vosk" and not model.full_size
+    ]
+    if not small:
+        return None
+    smallest = min(small, key=lambda model: model.size_bytes)
+    return CommandListener(
+        VoskRecogniser(VoskOptions(model_folder=smallest.folder, alternatives=0)),
+        order_wordings(),
     )
 
 

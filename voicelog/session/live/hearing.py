@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.recogniser import Heard, Recogniser, Segment
 from voicelog.session.live.backlog import Backlog, Marker, SpokenNote
 
@@ -41,12 +42,21 @@ class HeardNote:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answer:
+    """What was heard, and by which recogniser."""
+
+    heard: Heard
+    engine: str
+    model: str
+    decoding_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Ahead:
     """What was decoded before it was known that the note is over."""
 
     key: tuple[str | None, float, float]
-    heard: Heard
-    decoding_s: float
+    answer: _Answer
 
 
 class HearingThread(threading.Thread):
@@ -57,6 +67,7 @@ class HearingThread(threading.Thread):
         make_recogniser: Callable[[], Recogniser],
         backlog: Backlog,
         *,
+        commands: CommandListener | None = None,
         on_ready: Callable[[], None],
         on_heard: Callable[[HeardNote], None],
     ) -> None:
@@ -65,12 +76,14 @@ class HearingThread(threading.Thread):
         Args:
             make_recogniser: makes a recogniser; called in this thread.
             backlog: what waits.
+            commands: is asked first whether a note is a command and nothing else.
             on_ready: is told when the recogniser has been loaded.
             on_heard: is told every note, in order. Both are called in this thread.
         """
         super().__init__(name="hearing", daemon=True)
         self._make_recogniser = make_recogniser
         self._backlog = backlog
+        self._commands = commands
         self._on_ready = on_ready
         self._on_heard = on_heard
         self._wake = threading.Condition()
@@ -152,39 +165,33 @@ class HearingThread(threading.Thread):
         if note is None or (self._ahead is not None and self._ahead.key == note.key):
             return False
         self._drop_ahead()
-        started = time.monotonic()
-        heard = self._try(note.segment)
-        if heard is not None:
-            self._ahead = _Ahead(key=note.key, heard=heard, decoding_s=time.monotonic() - started)
+        answer = self._try(note.segment)
+        if answer is not None:
+            self._ahead = _Ahead(key=note.key, answer=answer)
         return True
 
     def _hear(self, note: SpokenNote) -> HeardNote:
         ahead = self._ahead
         if ahead is not None and ahead.key == note.key:
             self._ahead = None
-            return self._answer(note, ahead.heard, decoding_s=ahead.decoding_s)
+            return self._make_heard(note, ahead.answer)
         self._drop_ahead()
-        started = time.monotonic()
-        heard = self._try(note.segment)
-        if heard is None:
-            # Once more with a fresh recogniser; a second failure is the note's fault.
-            heard = self._try(note.segment)
-        return self._answer(note, heard, decoding_s=time.monotonic() - started)
+        # Once more with a fresh recogniser; a second failure is the note's fault.
+        return self._make_heard(note, self._try(note.segment) or self._try(note.segment))
 
     def _drop_ahead(self) -> None:
         if self._ahead is not None:
             self.decoded_in_vain += 1
             self._ahead = None
 
-    def _answer(self, note: SpokenNote, heard: Heard | None, *, decoding_s: float) -> HeardNote:
-        recogniser = self._recogniser
+    def _make_heard(self, note: SpokenNote, answer: _Answer | None) -> HeardNote:
         return HeardNote(
             note=note,
-            heard=heard,
-            engine=recogniser.engine if recogniser else "",
-            model=recogniser.model if recogniser else "",
-            decoding_s=decoding_s,
-            failure=self._failure if heard is None else None,
+            heard=answer.heard if answer else None,
+            engine=answer.engine if answer else "",
+            model=answer.model if answer else "",
+            decoding_s=answer.decoding_s if answer else 0.0,
+            failure=None if answer else self._failure,
         )
 
     def _load(self) -> Recogniser | None:
@@ -194,16 +201,28 @@ class HearingThread(threading.Thread):
             self._note_failure(failure)
         return self._recogniser
 
-    def _try(self, segment: Segment) -> Heard | None:
+    def _try(self, segment: Segment) -> _Answer | None:
         """Return what was heard, or None when the recogniser failed and was let go."""
+        began = time.monotonic()
         recogniser = self._recogniser or self._load()
         if recogniser is None:
             return None
+        by: Recogniser | CommandListener = recogniser
         try:
-            return recogniser.recognise(segment)
+            heard = self._commands.find(segment) if self._commands else None
+            if heard is not None and self._commands is not None:
+                by = self._commands
+            else:
+                heard = recogniser.recognise(segment)
         except Exception as failure:  # noqa: BLE001 - the next note is heard all the same
             self._note_failure(failure)
             return None
+        return _Answer(
+            heard=heard,
+            engine=by.engine,
+            model=by.model,
+            decoding_s=time.monotonic() - began,
+        )
 
     def _note_failure(self, failure: Exception) -> None:
         self.failures += 1

@@ -32,7 +32,7 @@ from voicelog.session.live.session_files import Machine, RecorderWatcher
 from voicelog.session.live.sources import SoundSource
 from voicelog.session.live.tones import Tone
 from voicelog.session.live.view import NoteLine, State, View
-from voicelog.session.live.wording import say_entry, say_mark
+from voicelog.session.live.wording import say_entry, say_mark, say_number
 from voicelog.session.scribe import Utterance
 
 _LOOK_S = 0.1
@@ -99,6 +99,7 @@ class LiveSession:
         self._hearing = HearingThread(
             make_recogniser,
             Backlog(self._read_again),
+            commands=options.commands,
             on_ready=lambda: self._inbox.put(self._get_ready),
             on_heard=self._later(self._take_heard),
         )
@@ -313,6 +314,10 @@ class LiveSession:
         if taken.lacks_accession:
             self._loudspeaker.say("there is no mark without the accession number")
             self._tell("Something came loose, but without the accession number it has no mark.")
+        if Order.CLOSE_VOLUME in taken.orders.given:
+            queried = self._desk.standing.queried
+            entries = "one entry is" if queried == 1 else f"{say_number(queried)} entries are"
+            self._loudspeaker.say(f"{entries} queried")
         latest = self._desk.latest
         is_wanted = Order.READ_BACK in taken.orders.given or (
             self._options.read_back and bool(taken.entries) and not taken.to_write

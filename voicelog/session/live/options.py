@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.session.live.desk import Taken
 from voicelog.session.live.loudspeaker import Speaking
@@ -29,6 +30,7 @@ class LiveOptions:
         segments: how speech is cut into notes.
         recorder: how sound is kept.
         speaking: tones and voice.
+        commands: listens for notes that are a command and nothing else, or None.
         read_back: whether every row is read back, not only when asked for.
         handler: who speaks, or None.
     """
@@ -36,6 +38,7 @@ class LiveOptions:
     segments: SegmentOptions
     recorder: RecorderOptions
     speaking: Speaking
+    commands: CommandListener | None = None
     read_back: bool = False
     handler: str | None = None
 

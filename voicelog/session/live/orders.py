@@ -6,8 +6,11 @@ from dataclasses import dataclass
 
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order
+from voicelog.extraction.language.phrases import load_language
 from voicelog.extraction.reader import Reader, Surroundings
 from voicelog.extraction.statements.walk import Scene
+
+_ORDER_CUES = ("strike", "check", "pause", "resume", "read_back", "close_volume")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +24,12 @@ class Orders:
 
     given: tuple[Order, ...]
     is_all: bool
+
+
+def order_wordings() -> frozenset[str]:
+    """Return every wording of every command, in lower case."""
+    cues = load_language().cues
+    return frozenset(wording for name in _ORDER_CUES for wording in cues[name])
 
 
 def find_orders(text: str, reader: Reader) -> Orders:
