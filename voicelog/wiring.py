@@ -10,6 +10,8 @@ from typing import Any
 
 from voicelog import __version__
 from voicelog.errors import ModelMissing
+from voicelog.exports.consignment import Consignment
+from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
@@ -125,6 +127,17 @@ def _tell_kept(kept: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[str,
         f"{wanted[name]!r} holds for logs begun from now on."
         for name in _KEPT_WITH_THE_LOG
         if kept[name] != wanted[name]
+    )
+
+
+def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Consignment:
+    """Return what an export of a log is made of."""
+    return Consignment(
+        log=log,
+        selection=Selection(log.iter_entries, rules),
+        as_of=log.last_change(),
+        repository=settings.repository,
+        vocabulary=make_vocabulary(settings),
     )
 
 

@@ -1,8 +1,7 @@
-"""show, notes and export: what they print, and what they never print."""
+"""show and notes: what they print, and what they never print."""
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 import signal
@@ -112,27 +111,6 @@ def test_notes_json_is_the_note_record(voicelog: Voicelog, filled_log: Path) -> 
     assert records[5]["struck"] is True
     assert records[5]["entries"] == []
     assert "note number 6  (struck)" in voicelog("notes", "--log", filled_log).out
-
-
-@pytest.mark.parametrize("format_", ["csv", "jsonl"])
-def test_export_leaves_restricted_entries_out_and_says_so(
-    voicelog: Voicelog, filled_log: Path, tmp_path: Path, format_: str
-) -> None:
-    """Nobody should take the file for complete."""
-    target = tmp_path / f"entries.{format_}"
-    result = voicelog("export", format_, "--log", filled_log, "--out", target)
-    assert (result.status, result.out) == (0, "")
-    assert f"4 entries written to {target}." in result.err
-    assert "1 restricted entry was left out; --include-restricted writes them too." in result.err
-    text = target.read_text(encoding="utf-8")
-    ids = (
-        [row["id"] for row in csv.DictReader(text.splitlines())]
-        if format_ == "csv"
-        else [record["id"] for record in json_lines(text)]
-    )
-    assert ids == ["e-1", "e-2", "e-3", "e-4"]
-    voicelog("export", format_, "--log", filled_log, "--out", target, "--include-restricted")
-    assert "e-5" in target.read_text(encoding="utf-8")
 
 
 def test_a_missing_log_is_wrong_usage(

@@ -25,6 +25,7 @@ COMMANDS = (
     CommandEntry("notes", "Show what was heard, note by note."),
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry("export", "Write the entries to a file for other programs."),
+    CommandEntry("exports", "List what left the house, when, and with which checksum."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
     CommandEntry(
         "vocabulary", "List the terms that rows use and what people also say; add your own."

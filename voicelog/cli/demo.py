@@ -18,7 +18,7 @@ from rich.table import Table
 from rich.text import Text
 
 import voicelog
-from voicelog.cli.export import write_export
+from voicelog.cli.export import export_log
 from voicelog.cli.options import engine_option
 from voicelog.cli.table import TableOptions, describe_briefly, print_log
 from voicelog.cli.taking import Reporter, bench_for, reporting
@@ -26,6 +26,8 @@ from voicelog.cli.terminal import make_console, safe
 from voicelog.domain.entry import Entry, format_entry_record
 from voicelog.domain.note import Note
 from voicelog.errors import UsageError
+from voicelog.exports.formats import choose_format
+from voicelog.exports.selection import SelectionRules
 from voicelog.session.agreement import Agreement, compare
 from voicelog.session.recordings import Watcher, take_recording
 from voicelog.settings import Settings, read_settings
@@ -84,16 +86,20 @@ def demo(folder: Path, engine: str | None) -> int:
     with Log.open(log_folder) as log:
         console.print(Text("\nThe log", style="bold underline"))
         print_log(log.iter_entries(), console, TableOptions(spelling=settings.spelling))
-        written, left_out = write_export(
-            log, "csv", folder / "entries.csv", include_restricted=False
-        )
+        # Nobody has reviewed the demo, so everything leaves with the mark that it is unconfirmed.
+        rules = SelectionRules(include_unconfirmed=True)
+        made = export_log(log, choose_format("csv"), folder / "entries.csv", settings, rules).record
         found = [format_entry_record(entry, number=number) for number, entry in log.iter_entries()]
     _print_agreement(compare(data.expected, found), console)
     closing = Table.grid(padding=(0, 2))
     closing.add_row("Heard", f"{heard_s:.0f} s of speech in {took_s:.0f} s, offline")
     closing.add_row("Log", Text(safe(f"{log_folder}  (voicelog show --log {log_folder})")))
+    left_out = made.restricted_left_out
     withheld = f", {left_out} restricted left out" if left_out else ""
-    closing.add_row("Export", Text(safe(f"{folder / 'entries.csv'}  ({written} rows{withheld})")))
+    closing.add_row(
+        "Export",
+        Text(safe(f"{folder / 'entries.csv'}  ({made.entries} rows, unconfirmed{withheld})")),
+    )
     console.print()
     console.print(closing)
     return 0

@@ -2,31 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import TextIO
 
 import click
 
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import say
-from voicelog.domain.entry import Entry
-from voicelog.exports.csv_table import write_csv
-from voicelog.exports.json_lines import write_json_lines
-from voicelog.exports.selection import Selection
-from voicelog.exports.target import new_file
+from voicelog.errors import UsageError
+from voicelog.exports.formats import FORMATS, Format, choose_format
+from voicelog.exports.handing_over import HandedOver, hand_over
+from voicelog.exports.selection import SelectionRules
+from voicelog.settings import Settings, read_settings
 from voicelog.store.log import Log
+from voicelog.wiring import MADE_BY, make_consignment
 
-Writer = Callable[[Iterable[tuple[int, Entry]], TextIO], int]
-
-
-def writers() -> dict[str, Writer]:
-    """Return the formats that can be written."""
-    return {"csv": write_csv, "jsonl": write_json_lines}
+LAST = "last"
 
 
-@click.command()
-@click.argument("format_", metavar="FORMAT", type=click.Choice(sorted(writers())))
+class _ExportCommand(click.Command):
+    """Lists the formats under the help, one line each."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        del ctx
+        with formatter.section("Formats"):
+            formatter.write_dl([(each.name, each.summary) for each in FORMATS])
+
+
+@click.command(cls=_ExportCommand)
+@click.argument("format_name", metavar="FORMAT", type=click.Choice([each.name for each in FORMATS]))
 @log_option
 @click.option(
     "--out",
@@ -34,29 +38,112 @@ def writers() -> dict[str, Writer]:
     type=click.Path(path_type=Path),
     required=True,
     metavar="PATH",
-    help="The file to write; one that is there is replaced.",
+    help="What to write; a file that is there is replaced, a folder must be new or empty.",
 )
 @click.option(
     "--include-restricted", is_flag=True, help="Write entries with restricted access as well."
 )
-def export(format_: str, folder: Path, target: Path, *, include_restricted: bool) -> int:
-    """Write the entries to a file for other programs (FORMAT: csv or jsonl)."""
+@click.option(
+    "--include-unconfirmed",
+    is_flag=True,
+    help="Write entries that nobody has confirmed as well, marked as such.",
+)
+@click.option(
+    "--changed-since",
+    metavar="WHEN",
+    help="Write only what changed since a date or time (2031-05-01, 2031-05-01T14:30), or since "
+    "the last export in this format (last).",
+)
+def export(
+    format_name: str,
+    folder: Path,
+    target: Path,
+    *,
+    include_restricted: bool,
+    include_unconfirmed: bool,
+    changed_since: str | None,
+) -> int:
+    """Write the entries to a file for other programs.
+
+    Only entries that are confirmed and open leave, unless more is asked for. The log keeps a
+    record of every export: voicelog exports.
+    """
+    settings = read_settings()
+    format_ = choose_format(format_name)
     with Log.open(folder) as log:
-        count, left_out = write_export(log, format_, target, include_restricted=include_restricted)
-    say(f"{count} {'entry' if count == 1 else 'entries'} written to {target}.")
-    if left_out:
-        say(
-            f"{left_out} restricted {'entry was' if left_out == 1 else 'entries were'} left out; "
-            "--include-restricted writes them too."
+        since = None if changed_since is None else find_moment(log, format_, changed_since)
+        rules = SelectionRules(
+            include_restricted=include_restricted,
+            include_unconfirmed=include_unconfirmed,
+            changes=None if since is None else log.changes_since(since),
+            whole_volumes=format_.whole_volumes,
         )
+        made = export_log(log, format_, target, settings, rules, changed_since=since)
+    _tell(made, target)
     return 0
 
 
-def write_export(
-    log: Log, format_: str, target: Path, *, include_restricted: bool
-) -> tuple[int, int]:
-    """Write a log to a file; return how many entries were written and left out."""
-    selection = Selection(log.iter_entries(), include_restricted=include_restricted)
-    with new_file(target) as stream:
-        count = writers()[format_](selection, stream)
-    return count, selection.left_out
+def export_log(
+    log: Log,
+    format_: Format,
+    target: Path,
+    settings: Settings,
+    rules: SelectionRules,
+    *,
+    changed_since: str | None = None,
+) -> HandedOver:
+    """Write a log to a file or folder in a format, and have that recorded."""
+    consignment = make_consignment(log, settings, rules)
+    return hand_over(consignment, format_, target, made_by=MADE_BY, changed_since=changed_since)
+
+
+def find_moment(log: Log, format_: Format, text: str) -> str:
+    """Return the moment that --changed-since names, in UTC.
+
+    Raises:
+        UsageError: it is no date or time, or there was no such export yet.
+    """
+    if text == LAST:
+        made = [record for record in log.iter_exports() if record.format == format_.name]
+        if not made:
+            raise UsageError(
+                f"This log records no export as {format_.name} yet; leave --changed-since out "
+                "for the first one, or name a date."
+            )
+        return made[-1].as_of
+    try:
+        # Without a zone it is meant as the clock on the wall shows it.
+        moment = datetime.fromisoformat(text).astimezone(UTC)
+    except ValueError:
+        raise UsageError(
+            f"{text!r} is no date or time; write 2031-05-01, 2031-05-01T14:30 or last."
+        ) from None
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _tell(made: HandedOver, target: Path) -> None:
+    record = made.record
+    say(f"{_count(record.entries)} written to {target}.")
+    if record.unconfirmed_left_out:
+        say(
+            f"{_count(record.unconfirmed_left_out)} that nobody has confirmed "
+            f"{_were(record.unconfirmed_left_out)} left out; confirm them in the review, or "
+            "write them as well, marked, with --include-unconfirmed."
+        )
+    if record.restricted_left_out:
+        say(
+            f"{record.restricted_left_out} restricted "
+            f"{'entry' if record.restricted_left_out == 1 else 'entries'} "
+            f"{_were(record.restricted_left_out)} left out; "
+            "--include-restricted writes them too."
+        )
+    if made.why_unrecorded:
+        say(f"The log could not record this export. {made.why_unrecorded}")
+
+
+def _count(entries: int) -> str:
+    return f"{entries} {'entry' if entries == 1 else 'entries'}"
+
+
+def _were(entries: int) -> str:
+    return "was" if entries == 1 else "were"

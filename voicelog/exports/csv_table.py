@@ -13,22 +13,27 @@ from collections.abc import Iterable
 from typing import Any, TextIO
 
 from voicelog.domain.entry import RECORD_FIELDS, Entry, format_entry_record
+from voicelog.exports.consignment import Consignment
+from voicelog.exports.target import Unfinished
 
 # A spreadsheet takes a cell that begins so for a formula and may run it (OWASP, "CSV
 # Injection"); the wide forms are what some input methods type instead.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
-def write_csv(entries: Iterable[tuple[int, Entry]], stream: TextIO) -> int:
-    """Write the entries and return how many there were."""
+def write_csv(consignment: Consignment, unfinished: Unfinished) -> None:
+    """Write the entries as a table."""
+    with unfinished.path.open("x", encoding="utf-8", newline="") as stream:
+        write_table(consignment.selection, stream)
+
+
+def write_table(entries: Iterable[tuple[int, Entry]], stream: TextIO) -> None:
+    """Write the entries as a table to a stream that leaves line ends alone."""
     writer = csv.writer(stream)
     writer.writerow(RECORD_FIELDS)
-    count = 0
     for number, entry in entries:
         record = format_entry_record(entry, number=number)
         writer.writerow([format_cell(record[name]) for name in RECORD_FIELDS])
-        count += 1
-    return count
 
 
 def format_cell(value: Any) -> str:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from typing import TextIO
 
-from voicelog.domain.entry import Entry, format_entry_record
+from voicelog.domain.entry import format_entry_record
+from voicelog.exports.consignment import Consignment
+from voicelog.exports.target import Unfinished
 
 
-def write_json_lines(entries: Iterable[tuple[int, Entry]], stream: TextIO) -> int:
-    """Write the entries and return how many there were."""
-    count = 0
-    for number, entry in entries:
-        record = format_entry_record(entry, number=number)
-        stream.write(json.dumps(record, ensure_ascii=False) + "\n")
-        count += 1
-    return count
+def write_json_lines(consignment: Consignment, unfinished: Unfinished) -> None:
+    """Write one entry record on each line."""
+    with unfinished.path.open("x", encoding="utf-8", newline="") as stream:
+        for number, entry in consignment.selection:
+            record = format_entry_record(entry, number=number)
+            stream.write(json.dumps(record, ensure_ascii=False) + "\n")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
@@ -16,6 +16,7 @@ from sqlite_utils import Database
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
 from voicelog.store.connection import connect_to_read
+from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
 from voicelog.store.recording import Recording
@@ -42,6 +43,27 @@ class NoteState:
     note: Note
     struck: bool
     entries: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeKey:
+    """What tells one volume of a log from the others."""
+
+    accession: str | None
+    volume: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What changed in a log from some moment on.
+
+    Attributes:
+        entries: the ids of the entries that changed, void ones too.
+        volumes: the volumes they are in, and those they were moved out of.
+    """
+
+    entries: frozenset[str]
+    volumes: frozenset[VolumeKey]
 
 
 class Log:
@@ -159,6 +181,54 @@ class Log:
         with explained(self.folder):
             for row in self._database.query("SELECT * FROM recordings ORDER BY rowid"):
                 yield Recording(**row)
+
+    def last_change(self) -> str:
+        """Return when an entry last changed, ISO 8601 in UTC; for an empty log, its beginning."""
+        with explained(self.folder):
+            row = self._database.execute(
+                "SELECT coalesce((SELECT max(at) FROM entry_changes), (SELECT "
+                "strftime('%Y-%m-%dT%H:%M:%SZ', value ->> '$') FROM facts WHERE key = 'begun_at'))"
+            ).fetchone()
+            return str(row[0])
+
+    def changes_since(self, moment: str) -> Changes:
+        """Return what changed at or after a moment.
+
+        Args:
+            moment: ISO 8601 in UTC, as :meth:`last_change` gives it.
+        """
+        entries: set[str] = set()
+        volumes: set[VolumeKey] = set()
+        with explained(self.folder):
+            for row in self._database.query(
+                "SELECT id, accession, volume FROM entries "
+                "JOIN entry_changes ON entry_changes.entry = entries.id WHERE at >= ?",
+                [moment],
+            ):
+                entries.add(row["id"])
+                volumes.add(VolumeKey(accession=row["accession"], volume=row["volume"]))
+            for row in self._database.query(
+                "SELECT field, before ->> '$' AS was, accession, volume FROM revisions "
+                "JOIN entries ON entries.id = revisions.entry "
+                "WHERE field IN ('accession', 'volume') AND julianday(at) >= julianday(?)",
+                [moment],
+            ):
+                now = VolumeKey(accession=row["accession"], volume=row["volume"])
+                volumes.add(replace(now, **{row["field"]: row["was"]}))
+        return Changes(entries=frozenset(entries), volumes=frozenset(volumes))
+
+    def iter_exports(self) -> Iterator[ExportRecord]:
+        """Yield what left the house, the earliest first."""
+        with explained(self.folder):
+            for row in self._database.query("SELECT * FROM exports ORDER BY number"):
+                yield ExportRecord(
+                    **{
+                        **{key: value for key, value in row.items() if key != "number"},
+                        "include_restricted": bool(row["include_restricted"]),
+                        "include_unconfirmed": bool(row["include_unconfirmed"]),
+                        "files": tuple(ExportedFile(**file) for file in json.loads(row["files"])),
+                    }
+                )
 
     def _number(self, query: str) -> int:
         with explained(self.folder):

@@ -34,7 +34,15 @@ def make_migrations() -> Migrations:
 
 def steps() -> tuple[Step, ...]:
     """Return the steps in their order; a log that knows others was made later than this."""
-    return (m001_facts, m002_recordings, m003_notes, m004_entries, m005_revisions)
+    return (
+        m001_facts,
+        m002_recordings,
+        m003_notes,
+        m004_entries,
+        m005_revisions,
+        m015_entry_changes,
+        m016_exports,
+    )
 
 
 def m001_facts(db: Database) -> None:
@@ -177,6 +185,70 @@ def m005_revisions(db: Database) -> None:
     db.execute("CREATE INDEX revisions_by_entry ON revisions (entry)")
     for change in ("UPDATE", "DELETE"):
         _forbid(db, "revisions", change, "the history of an entry is only ever added to")
+
+
+def m015_entry_changes(db: Database) -> None:
+    """When each entry last changed, whoever changed it: the file itself keeps count."""
+    db.execute("""
+        CREATE TABLE entry_changes (
+            entry TEXT PRIMARY KEY REFERENCES entries (id),
+            at TEXT NOT NULL
+        ) STRICT, WITHOUT ROWID
+    """)
+    # Entries that were there before: the last time that a note or a revision touched them.
+    db.execute("""
+        INSERT INTO entry_changes
+        SELECT entries.id, strftime('%Y-%m-%dT%H:%M:%SZ', max(
+            coalesce((SELECT max(julianday(notes.taken_at)) FROM notes, json_each(entries.notes)
+                      WHERE notes.number = json_each.value), 0),
+            coalesce((SELECT max(julianday(revisions.at)) FROM revisions
+                      WHERE revisions.entry = entries.id), 0)
+        ))
+        FROM entries
+    """)
+    # A new rank is no change of an entry: it only says where it stands among the others.
+    columns = (
+        "kind, accession, volume, volume_name, leaf, side, item, item_type, quantity, "
+        "attachment, adhesion, condition, action, enclosure, caption, date, dimensions, "
+        "position, images, mark, relations, blank, binding, support, overlay, leaves, "
+        "cautions, remark, status, confidence, doubts, access, recorded_at, handler, notes"
+    )
+    before, after = (
+        ", ".join(f"{when}.{column.strip()}" for column in columns.split(","))
+        for when in ("OLD", "NEW")
+    )
+    stamp = "INSERT OR REPLACE INTO entry_changes VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%SZ'))"
+    db.execute(f"""
+        CREATE TRIGGER entries_note_first AFTER INSERT ON entries BEGIN {stamp}; END
+    """)
+    db.execute(f"""
+        CREATE TRIGGER entries_note_change AFTER UPDATE ON entries
+        WHEN ({before}) IS NOT ({after})
+        BEGIN {stamp}; END
+    """)
+
+
+def m016_exports(db: Database) -> None:
+    """What left the house, when, and as which bytes."""
+    db.execute("""
+        CREATE TABLE exports (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            format TEXT NOT NULL,
+            name TEXT NOT NULL,
+            made_at TEXT NOT NULL,
+            as_of TEXT NOT NULL,
+            made_by TEXT NOT NULL,
+            entries INTEGER NOT NULL,
+            restricted_left_out INTEGER NOT NULL,
+            unconfirmed_left_out INTEGER NOT NULL,
+            include_restricted INTEGER NOT NULL,
+            include_unconfirmed INTEGER NOT NULL,
+            changed_since TEXT,
+            files TEXT NOT NULL CHECK (json_valid(files))
+        ) STRICT
+    """)
+    for change in ("UPDATE", "DELETE"):
+        _forbid(db, "exports", change, "the list of exports is only ever added to")
 
 
 def _forbid(db: Database, table: str, change: str, why: str) -> None:

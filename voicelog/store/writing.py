@@ -15,6 +15,7 @@ from sqlite_utils import Database
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
 from voicelog.store.connection import connect_to_write
+from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import (
     DATABASE_NAME,
@@ -184,6 +185,14 @@ class WritableLog(Log):
                 )
             self._write(replace(understood, changed=tuple(changed)), at=at, reason=reason)
         return len(changed) + len(gone)
+
+    @contextmanager
+    def recording_export(self, record: ExportRecord) -> Iterator[None]:
+        """Write down an export, and keep that only if what is done meanwhile succeeds."""
+        row = {**asdict(record), "files": format_json([asdict(file) for file in record.files])}
+        with self._transaction():
+            self._database.table("exports").insert(row)
+            yield
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
