@@ -1,0 +1,1 @@
+"""Rules over entries that return findings and change nothing."""

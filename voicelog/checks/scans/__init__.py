@@ -1,0 +1,1 @@
+"""Images on disk: reading, matching and looking at them; never writing."""
