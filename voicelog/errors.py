@@ -14,6 +14,11 @@
     │   └── DownloadFailed            a model could not be fetched
     ├── SourceLost                    the sound stopped coming: unplugged, switched off
     │   └── MicrophoneMissing         no such microphone on this machine, or none at all
+    ├── ReviewError                   an act of review can't be done; nothing was changed
+    │   ├── ValueRefused              what was typed is no value of this field
+    │   ├── EntryChanged              somebody changed the entry meanwhile; has both values
+    │   ├── EntryLocked               the entry is confirmed, or its volume is signed off
+    │   └── NothingToUndo             this session has done nothing that can be taken back
     └── StoreError                    the log can't be opened or written
         ├── LogFromNewerVersion       made by a later voicelog
         ├── LogBusy                   another voicelog is writing to it
@@ -24,6 +29,9 @@ never an exception: see :mod:`voicelog.domain.finding`.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
 
 
 class VoicelogError(Exception):
@@ -109,6 +117,75 @@ class SourceLost(VoicelogError):
 
 class MicrophoneMissing(SourceLost):
     """The microphone asked for is not there, or there is none, or it can't be used."""
+
+
+class ReviewError(VoicelogError):
+    """An act of review can't be done as asked; nothing was changed."""
+
+
+class ValueRefused(ReviewError):
+    """What was typed is no value of this field.
+
+    Attributes:
+        field: the entry field.
+        typed: what was typed.
+        suggestions: values near to it that would do, best first.
+    """
+
+    def __init__(
+        self, message: str, *, field: str, typed: str, suggestions: tuple[str, ...] = ()
+    ) -> None:
+        super().__init__(message)
+        self.field = field
+        self.typed = typed
+        self.suggestions = suggestions
+
+
+class EntryChanged(ReviewError):
+    """Somebody changed an entry after it was seen.
+
+    Attributes:
+        entry: the entry's id.
+        version: the version that it has now.
+        by: who changed it last, if a person or program is on record.
+        wanted: field to the value that the refused act would have given it, as JSON holds it.
+        present: the same fields as they are now.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        entry: str,
+        version: int,
+        by: str | None,
+        wanted: Mapping[str, Any],
+        present: Mapping[str, Any],
+    ) -> None:
+        super().__init__(message)
+        self.entry = entry
+        self.version = version
+        self.by = by
+        self.wanted = wanted
+        self.present = present
+
+
+class EntryLocked(ReviewError):
+    """An entry is confirmed, or its volume is signed off.
+
+    Attributes:
+        entry: the entry's id.
+        is_signed_off: whether the whole volume is locked.
+    """
+
+    def __init__(self, message: str, *, entry: str, is_signed_off: bool = False) -> None:
+        super().__init__(message)
+        self.entry = entry
+        self.is_signed_off = is_signed_off
+
+
+class NothingToUndo(ReviewError):
+    """This session has done nothing that can be taken back."""
 
 
 class StoreError(VoicelogError):

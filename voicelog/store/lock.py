@@ -5,11 +5,13 @@ from __future__ import annotations
 import fcntl
 import os
 import socket
+import time
 from pathlib import Path
 
 from voicelog.errors import LogBusy
 
 LOCK_NAME = "log.lock"
+_BETWEEN_TRIES_S = 0.01
 
 
 class WriterLock:
@@ -24,12 +26,16 @@ class WriterLock:
         self._path = folder / LOCK_NAME
         self._descriptor: int | None = None
 
-    def acquire(self) -> None:
+    def acquire(self, *, wait_s: float = 0.0) -> None:
         """Take the lock.
+
+        Args:
+            wait_s: how long to wait for another process to give it back.
 
         Raises:
             LogBusy: another process holds it; the sentence says which.
         """
+        give_up_at = time.monotonic() + wait_s
         while self._descriptor is None:
             descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
             try:
@@ -37,7 +43,10 @@ class WriterLock:
             except BlockingIOError:
                 holder = os.pread(descriptor, 500, 0).decode("utf-8", "replace").strip()
                 os.close(descriptor)
-                raise self._busy(holder) from None
+                if time.monotonic() >= give_up_at:
+                    raise self._busy(holder) from None
+                time.sleep(_BETWEEN_TRIES_S)
+                continue
             except BaseException:
                 os.close(descriptor)
                 raise

@@ -11,8 +11,6 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from sqlite_utils import Database
-
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
 from voicelog.store.connection import connect_to_read
@@ -20,14 +18,8 @@ from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
 from voicelog.store.recording import Recording
-from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
-
-# Void entries are numbered after the others, so that a number means the same entry
-# whether or not void ones are shown.
-_NUMBERED = """
-    SELECT *, row_number() OVER (ORDER BY status = 'void', rank) AS number
-    FROM entries
-"""
+from voicelog.store.reviewed_log import NUMBERED, ReviewedLog
+from voicelog.store.rows import row_to_note
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,15 +58,11 @@ class Changes:
     volumes: frozenset[VolumeKey]
 
 
-class Log:
+class Log(ReviewedLog):
     """One log folder, open for reading; nothing in it changes, and no writer is waited for.
 
     Use :meth:`open` in a ``with`` statement.
     """
-
-    def __init__(self, folder: Path, database: Database) -> None:
-        self.folder = folder
-        self._database = database
 
     @classmethod
     def open(cls, folder: Path) -> Self:
@@ -119,10 +107,6 @@ class Log:
         """Return how many notes the log holds; the next note's number is one more."""
         return self._number("SELECT coalesce(max(number), 0) FROM notes")
 
-    def count_entries(self) -> int:
-        """Return how many entries the log holds, void ones left out."""
-        return self._number("SELECT count(*) FROM entries WHERE status <> 'void'")
-
     def iter_notes(self) -> Iterator[Note]:
         """Yield the notes in the order in which they were taken down."""
         for state in self.iter_note_states():
@@ -134,7 +118,7 @@ class Log:
         with explained(self.folder):
             for row in self._database.query(
                 "SELECT note.value AS note, numbered.number AS number "  # noqa: S608 - constant
-                f"FROM ({_NUMBERED}) AS numbered, json_each(numbered.notes) AS note "
+                f"FROM ({NUMBERED}) AS numbered, json_each(numbered.notes) AS note "
                 "WHERE numbered.status <> 'void' ORDER BY numbered.number"
             ):
                 entries_of.setdefault(row["note"], []).append(row["number"])
@@ -157,18 +141,8 @@ class Log:
 
     def iter_entries(self, *, include_void: bool = False) -> Iterator[tuple[int, Entry]]:
         """Yield display number and entry, in display order; void ones come last."""
-        wanted = "" if include_void else "WHERE status <> 'void'"
-        with explained(self.folder):
-            for row in self._database.query(
-                f"SELECT * FROM ({_NUMBERED}) {wanted} ORDER BY number"  # noqa: S608 - constants
-            ):
-                origins = self._database.execute(
-                    "SELECT field, origin FROM field_values WHERE entry = ?", [row["id"]]
-                )
-                yield (
-                    row["number"],
-                    row_to_entry(row, {field: parse_origin(text) for field, text in origins}),
-                )
+        for stored in self.iter_stored(include_void=include_void):
+            yield stored.number, stored.entry
 
     def find_recording(self, sha256: str) -> Recording | None:
         """Return the recording with exactly these bytes, or None."""
@@ -229,10 +203,6 @@ class Log:
                         "files": tuple(ExportedFile(**file) for file in json.loads(row["files"])),
                     }
                 )
-
-    def _number(self, query: str) -> int:
-        with explained(self.folder):
-            return int(self._database.execute(query).fetchone()[0])
 
     def _struck(self) -> frozenset[int]:
         return frozenset(row[0] for row in self._database.execute("SELECT note FROM struck_notes"))

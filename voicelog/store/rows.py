@@ -4,25 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, fields
-from enum import StrEnum
+from dataclasses import fields
 from types import MappingProxyType
 from typing import Any
 
-from voicelog.domain.entry import (
-    Access,
-    Adhesion,
-    Doubt,
-    Entry,
-    Kind,
-    Origin,
-    Relation,
-    RelationKind,
-    Review,
-    Side,
-    Status,
+from voicelog.domain.entry import Entry, Origin
+from voicelog.domain.note import Note, Word
+from voicelog.domain.plain_values import (
+    parse_plain,
+    parse_plain_origin,
+    plain_origin,
+    plain_value,
 )
-from voicelog.domain.note import Note, Span, Word
 
 Row = dict[str, Any]
 
@@ -30,6 +23,13 @@ ENTRY_FIELDS: tuple[str, ...] = tuple(
     field.name for field in fields(Entry) if field.name not in {"id", "sources"}
 )
 """The fields of an entry that have a column of the same name."""
+
+_JSON_FIELDS = frozenset(
+    {
+        "item_type", "attachment", "condition", "action", "dimensions", "images", "relations",
+        "cautions", "doubts", "notes",
+    }
+)  # fmt: skip
 
 
 def format_json(value: Any) -> str:
@@ -100,62 +100,25 @@ def entry_to_row(entry: Entry) -> Row:
     """Return the entry's row in ``entries``, without its place in the display order."""
     row: Row = {"id": entry.id}
     for name in ENTRY_FIELDS:
-        value = getattr(entry, name)
+        value = plain_value(getattr(entry, name))
         match value:
-            case tuple():
-                row[name] = format_json([_plain(part) for part in value])
+            case list():
+                row[name] = format_json(value)
             case bool():
                 row[name] = int(value)
             case _:
-                row[name] = _plain(value)
+                row[name] = value
     return row
 
 
 def row_to_entry(row: Mapping[str, Any], sources: Mapping[str, Origin]) -> Entry:
     """Return the entry that a row and its origins hold."""
-    dimensions = None if row["dimensions"] is None else json.loads(row["dimensions"])
-    return Entry(
-        id=row["id"],
-        kind=Kind(row["kind"]),
-        accession=row["accession"],
-        volume=row["volume"],
-        volume_name=row["volume_name"],
-        leaf=row["leaf"],
-        side=None if row["side"] is None else Side(row["side"]),
-        item=row["item"],
-        item_type=tuple(json.loads(row["item_type"])),
-        quantity=row["quantity"],
-        attachment=tuple(json.loads(row["attachment"])),
-        adhesion=None if row["adhesion"] is None else Adhesion(row["adhesion"]),
-        condition=tuple(json.loads(row["condition"])),
-        action=tuple(json.loads(row["action"])),
-        enclosure=row["enclosure"],
-        caption=row["caption"],
-        date=row["date"],
-        dimensions=None if dimensions is None else (dimensions[0], dimensions[1]),
-        position=row["position"],
-        images=tuple(json.loads(row["images"])),
-        mark=row["mark"],
-        relations=tuple(
-            Relation(kind=RelationKind(part["kind"]), id=part["id"])
-            for part in json.loads(row["relations"])
-        ),
-        blank=bool(row["blank"]),
-        binding=row["binding"],
-        support=row["support"],
-        overlay=row["overlay"],
-        leaves=row["leaves"],
-        cautions=tuple(json.loads(row["cautions"])),
-        remark=row["remark"],
-        status=Status(row["status"]),
-        confidence=row["confidence"],
-        doubts=tuple(Doubt(**part) for part in json.loads(row["doubts"])),
-        access=Access(row["access"]),
-        recorded_at=row["recorded_at"],
-        handler=row["handler"],
-        notes=tuple(json.loads(row["notes"])),
-        sources=MappingProxyType(dict(sources)),
-    )
+    values = {
+        name: parse_plain(name, json.loads(row[name]) if name in _JSON_FIELDS else row[name])
+        for name in ENTRY_FIELDS
+        if row[name] is not None
+    }
+    return Entry(id=row["id"], sources=MappingProxyType(dict(sources)), **values)
 
 
 def origins_to_rows(entry: Entry) -> list[Row]:
@@ -165,7 +128,7 @@ def origins_to_rows(entry: Entry) -> list[Row]:
             "entry": entry.id,
             "field": name,
             "value": format_json(plain_value(getattr(entry, name, None))),
-            "origin": format_json(_plain_origin(origin)),
+            "origin": format_json(plain_origin(origin)),
         }
         for name, origin in entry.sources.items()
     ]
@@ -173,36 +136,4 @@ def origins_to_rows(entry: Entry) -> list[Row]:
 
 def parse_origin(text: str) -> Origin:
     """Return the origin that ``field_values.origin`` holds."""
-    value = json.loads(text)
-    if isinstance(value, str):
-        return value
-    if isinstance(value, dict):
-        return Review(by=value["by"], at=value["at"], was=value["was"])
-    return tuple(Span(**part) for part in value)
-
-
-def plain_value(value: Any) -> Any:
-    """Return a field's value as JSON can hold it."""
-    if isinstance(value, tuple):
-        return [_plain(part) for part in value]
-    return _plain(value)
-
-
-def _plain(value: Any) -> Any:
-    match value:
-        case StrEnum():
-            return str(value)
-        case Doubt() | Relation():
-            return {name: _plain(part) for name, part in asdict(value).items()}
-        case _:
-            return value
-
-
-def _plain_origin(origin: Origin) -> Any:
-    match origin:
-        case str():
-            return origin
-        case Review():
-            return {"by": origin.by, "at": origin.at, "was": plain_value(origin.was)}
-        case _:
-            return [asdict(span) for span in origin]
+    return parse_plain_origin(json.loads(text))

@@ -40,6 +40,7 @@ def steps() -> tuple[Step, ...]:
         m003_notes,
         m004_entries,
         m005_revisions,
+        m007_acts,
         m015_entry_changes,
         m016_exports,
     )
@@ -249,6 +250,44 @@ def m016_exports(db: Database) -> None:
     """)
     for change in ("UPDATE", "DELETE"):
         _forbid(db, "exports", change, "the list of exports is only ever added to")
+
+
+def m007_acts(db: Database) -> None:
+    """What reviewers did: every act, what it decided, and what was there before."""
+    db.execute("""
+        CREATE TABLE acts (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            kind TEXT NOT NULL,
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL,
+            session TEXT NOT NULL,
+            after_note INTEGER NOT NULL,
+            undoes INTEGER UNIQUE REFERENCES acts (number),
+            details TEXT NOT NULL CHECK (json_valid(details))
+        ) STRICT
+    """)
+    db.execute("CREATE INDEX acts_by_session ON acts (session)")
+    db.execute("""
+        CREATE TABLE decisions (
+            act INTEGER NOT NULL REFERENCES acts (number),
+            rank INTEGER NOT NULL,
+            entry TEXT NOT NULL REFERENCES entries (id),
+            decided TEXT NOT NULL CHECK (json_valid(decided)),
+            adds TEXT NOT NULL CHECK (json_valid(adds)),
+            made TEXT CHECK (made IS NULL OR json_valid(made)),
+            before TEXT NOT NULL CHECK (json_valid(before)),
+            version INTEGER NOT NULL,
+            PRIMARY KEY (act, rank)
+        ) STRICT, WITHOUT ROWID
+    """)
+    db.execute("CREATE INDEX decisions_by_entry ON decisions (entry)")
+    for table in ("acts", "decisions"):
+        for change in ("UPDATE", "DELETE"):
+            _forbid(db, table, change, "what a reviewer did is only ever added to")
+    # Counts the changes of an entry, so that nobody overwrites what they haven't seen.
+    db.execute("ALTER TABLE entries ADD COLUMN version INTEGER NOT NULL DEFAULT 1")
+    db.execute("CREATE INDEX entries_by_volume ON entries (accession, volume)")
+    db.execute("ALTER TABLE revisions ADD COLUMN act INTEGER REFERENCES acts (number)")
 
 
 def _forbid(db: Database, table: str, change: str, why: str) -> None:

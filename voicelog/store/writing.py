@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
@@ -12,8 +13,12 @@ from typing import Any, Self
 
 from sqlite_utils import Database
 
-from voicelog.domain.entry import Entry, Status
+from voicelog.domain.act import Act
+from voicelog.domain.display_order import in_display_order
+from voicelog.domain.entry import Entry, Kind, Side, Status
 from voicelog.domain.note import Note
+from voicelog.domain.plain_values import plain_value
+from voicelog.store.act_rows import Change, act_to_row, change_to_row
 from voicelog.store.connection import connect_to_write
 from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
@@ -32,7 +37,6 @@ from voicelog.store.rows import (
     format_json,
     note_to_row,
     origins_to_rows,
-    plain_value,
     row_to_entry,
     words_to_rows,
 )
@@ -53,6 +57,35 @@ class Understanding:
     struck: frozenset[int]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Author:
+    """Whose change of an entry it is.
+
+    Attributes:
+        by: a person, or this program and its version.
+        at: when, ISO 8601 with zone.
+        reason: why, in a few words.
+        act: the number of the act of review, or None.
+    """
+
+    by: str
+    at: str
+    reason: str
+    act: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ranked:
+    id: str
+    rank: int
+    kind: Kind
+    accession: str | None
+    volume: str | None
+    leaf: str | None
+    side: Side | None
+    item: int | None
+
+
 def now_text() -> str:
     """Return this moment as ISO 8601 with the local zone, to the second."""
     return datetime.now(UTC).astimezone().isoformat(timespec="seconds")
@@ -68,7 +101,12 @@ class WritableLog(Log):
 
     @classmethod
     def open_to_write(
-        cls, folder: Path, *, made_by: str, facts: Mapping[str, Any] | None = None
+        cls,
+        folder: Path,
+        *,
+        made_by: str,
+        facts: Mapping[str, Any] | None = None,
+        wait_s: float = 0.0,
     ) -> Self:
         """Open a log to add to it, beginning it where there is none.
 
@@ -76,6 +114,7 @@ class WritableLog(Log):
             folder: the log's folder.
             made_by: this program and its version, kept with what it writes.
             facts: further facts to keep with a log that is begun here.
+            wait_s: how long to wait for another process that writes to it.
 
         Raises:
             UsageError: the folder holds something else.
@@ -85,7 +124,7 @@ class WritableLog(Log):
         with explained(folder):
             is_new = make_log_folder(folder)
             lock = WriterLock(folder)
-            lock.acquire()
+            lock.acquire(wait_s=wait_s)
             try:
                 remove_unfinished_copies(folder)
                 database = connect_to_write(folder / DATABASE_NAME)
@@ -179,12 +218,63 @@ class WritableLog(Log):
         with self._transaction():
             at = now_text()
             for entry in gone:
-                self._revise(entry.id, "status", str(entry.status), "void", at=at, reason=reason)
+                author = Author(by=self._made_by, at=at, reason=reason)
+                self._revise(entry.id, "status", entry.status, Status.VOID, author=author)
                 self._database.execute(
-                    "UPDATE entries SET status = 'void' WHERE id = ?", [entry.id]
+                    "UPDATE entries SET status = 'void', version = version + 1 WHERE id = ?",
+                    [entry.id],
                 )
             self._write(replace(understood, changed=tuple(changed)), at=at, reason=reason)
         return len(changed) + len(gone)
+
+    def record_act(self, act: Act, changes: Sequence[Change]) -> tuple[int, tuple[int, ...]]:
+        """Store an act of review together with what it changed: all of it, or nothing.
+
+        Args:
+            act: the act; its number and the note it came after are found here.
+            changes: the entries it changed, in the order of its decisions.
+
+        Returns:
+            the act's number, and the version that each changed entry has now.
+        """
+        versions: list[int] = []
+        with self._transaction():
+            row = act_to_row(act, after_note=self.count_notes())
+            table = self._database.table("acts")
+            number = int(table.insert(row).last_rowid or 0)
+            author = Author(by=act.by, at=act.at, reason=str(act.kind), act=number)
+            for rank, change in enumerate(changes):
+                entry = change.after
+                version = self._write_entry(entry, rank=None, author=author)
+                versions.append(version)
+                self._database.table("decisions").insert(
+                    change_to_row(change, act=number, rank=rank, version=version)
+                )
+            if any(_is_shown_elsewhere(change) for change in changes):
+                self._settle_order()
+        return number, tuple(versions)
+
+    def _settle_order(self) -> None:
+        """Bring the ranks in line with the places of the entries."""
+        rows = [
+            _Ranked(
+                id=id_,
+                rank=rank,
+                kind=Kind(kind),
+                accession=accession,
+                volume=volume,
+                leaf=leaf,
+                side=None if side is None else Side(side),
+                item=item,
+            )
+            for id_, rank, kind, accession, volume, leaf, side, item in self._database.execute(
+                "SELECT id, rank, kind, accession, volume, leaf, side, item "
+                "FROM entries ORDER BY rowid"
+            )
+        ]
+        for wanted, row in enumerate(in_display_order(rows)):
+            if row.rank != wanted:
+                self._database.execute("UPDATE entries SET rank = ? WHERE id = ?", [wanted, row.id])
 
     @contextmanager
     def recording_export(self, record: ExportRecord) -> Iterator[None]:
@@ -201,8 +291,9 @@ class WritableLog(Log):
 
     def _write(self, understood: Understanding, *, at: str, reason: str) -> None:
         ranks = {id_: rank for rank, id_ in enumerate(understood.order)}
+        author = Author(by=self._made_by, at=at, reason=reason)
         for entry in understood.changed:
-            self._write_entry(entry, rank=ranks[entry.id], at=at, reason=reason)
+            self._write_entry(entry, rank=ranks[entry.id], author=author)
         # Entries that a later reading no longer gave stay in the log, void, behind the rest.
         stored = list(self._database.execute("SELECT id, rank FROM entries ORDER BY rank"))
         for id_, rank in stored:
@@ -215,48 +306,73 @@ class WritableLog(Log):
         for number in before - understood.struck:
             self._database.execute("DELETE FROM struck_notes WHERE note = ?", [number])
 
-    def _write_entry(self, entry: Entry, *, rank: int, at: str, reason: str) -> None:
+    def _write_entry(self, entry: Entry, *, rank: int | None, author: Author) -> int:
+        """Write an entry and what changed in it; return the version that it has now.
+
+        Args:
+            entry: the entry.
+            rank: its place in the display order; None to leave it, or to put a new one last.
+            author: whose change it is.
+        """
         row = entry_to_row(entry)
         table = self._database.table("entries")
         stored = next(
             iter(self._database.query("SELECT * FROM entries WHERE id = ?", [entry.id])), None
         )
         if stored is None:
-            table.insert({**row, "rank": rank})
+            last = self._number("SELECT coalesce(max(rank), -1) FROM entries")
+            version = 1
+            table.insert({**row, "rank": last + 1 if rank is None else rank, "version": version})
         else:
             before = row_to_entry(stored, {})
             for field in ENTRY_FIELDS:
                 old, new = getattr(before, field), getattr(entry, field)
                 if old != new:
-                    self._revise(
-                        entry.id, field, plain_value(old), plain_value(new), at=at, reason=reason
-                    )
-            table.update(entry.id, {**row, "rank": rank})
+                    self._revise(entry.id, field, old, new, author=author)
+            version = stored["version"] + 1
+            place = stored["rank"] if rank is None else rank
+            table.update(entry.id, {**row, "rank": place, "version": version})
         self._database.execute("DELETE FROM field_values WHERE entry = ?", [entry.id])
         self._database.table("field_values").insert_all(origins_to_rows(entry))
+        return version
 
     def _revise(
-        self, entry_id: str, field: str, before: Any, after: Any, *, at: str, reason: str
+        self, entry_id: str, field: str, before: Any, after: Any, *, author: Author
     ) -> None:
         self._database.table("revisions").insert(
             {
                 "entry": entry_id,
                 "field": field,
-                "before": format_json(before),
-                "after": format_json(after),
-                "by": self._made_by,
-                "at": at,
-                "reason": reason,
+                "before": format_json(plain_value(before)),
+                "after": format_json(plain_value(after)),
+                "by": author.by,
+                "at": author.at,
+                "reason": author.reason,
+                "act": author.act,
             }
         )
 
 
+def _is_shown_elsewhere(change: Change) -> bool:
+    """Whether an entry is new, or is shown in another place than before."""
+    before, after = change.before, change.after
+    return before is None or any(
+        getattr(before, name) != getattr(after, name)
+        for name in ("accession", "volume", "leaf", "side", "item")
+    )
+
+
 def _write_facts(database: Database, *, made_by: str, facts: Mapping[str, Any]) -> None:
+    known = {
+        key: json.loads(value) for key, value in database.execute("SELECT key, value FROM facts")
+    }
     begun = {"uid": str(uuid.uuid4()), "begun_at": now_text(), "begun_by": made_by}
+    # The one fact that changes: which version wrote to the log last.
+    wanted = {**begun, **facts, **known, "made_by": made_by}
+    if wanted == known:
+        return
     with database.atomic():
-        for key, value in {**begun, **facts}.items():
-            database.execute("INSERT OR IGNORE INTO facts VALUES (?, ?)", [key, format_json(value)])
-        # The one fact that changes: which version wrote to the log last.
-        database.execute(
-            "INSERT OR REPLACE INTO facts VALUES ('made_by', ?)", [format_json(made_by)]
-        )
+        for key, value in wanted.items():
+            database.execute(
+                "INSERT OR REPLACE INTO facts VALUES (?, ?)", [key, format_json(value)]
+            )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from voicelog.domain.display_order import in_display_order
 from voicelog.domain.entry import Entry, Kind, Side, Status
-from voicelog.domain.place import place_order
 
 SideKey = tuple[str | None, str | None, str | None, Side | None]
 VolumeKey = tuple[str | None, str | None]
@@ -68,20 +68,7 @@ class Register:
 
     def in_order(self) -> tuple[Entry, ...]:
         """Return all entries in display order: by volume, then by place, then by item."""
-        ranks: dict[VolumeKey, int] = {}
-        for entry in self._entries.values():
-            ranks.setdefault((entry.accession, entry.volume), len(ranks))
-
-        def order(entry: Entry) -> tuple[object, ...]:
-            return (
-                ranks[entry.accession, entry.volume],
-                entry.kind is not Kind.VOLUME,
-                place_order(entry.leaf, entry.side),
-                entry.kind is Kind.ITEM,
-                entry.item or 0,
-            )
-
-        return tuple(sorted(self._entries.values(), key=order))
+        return tuple(in_display_order(self._entries.values()))
 
     def _index(self, entry: Entry) -> None:
         key = side_key(entry)
