@@ -1,0 +1,1 @@
+"""IIIF Presentation 3: a manifest for each volume, every side a canvas."""

@@ -1,0 +1,271 @@
+"""A IIIF manifest of one volume: what a viewer needs to leaf through it.
+
+After the IIIF Presentation API 3.0, https://iiif.io/api/presentation/3.0/ (sections named
+where they are applied). Made with the models of the iiif-prezi3 package.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from voicelog.domain.entry import Entry, Kind, Side
+from voicelog.domain.place import POCKET, SPINE, Place
+from voicelog.domain.sequence import list_sides
+from voicelog.exports.iiif.regions import find_position, find_region
+from voicelog.exports.iiif.wording import describe_item, describe_side, describe_volume, title_of
+
+if TYPE_CHECKING:
+    import iiif_prezi3 as prezi
+
+_LONGER_SIDE_PX = 1_000
+"""Of a canvas without an image; a canvas needs a size (section 5.3), any will do."""
+_DEFAULT_PROPORTION = 1.25  # height to width, where neither size nor image is known
+_LANGUAGE = "en"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideImage:
+    """An image of one side, as a viewer will fetch it.
+
+    Attributes:
+        name: its file name, or its path below the base address.
+        width_px: its width.
+        height_px: its height.
+        media_type: "image/jpeg", "image/tiff", ...
+    """
+
+    name: str
+    width_px: int
+    height_px: int
+    media_type: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ManifestOptions:
+    """What the entries don't say.
+
+    Attributes:
+        base_url: what every address in the manifest begins with, without a slash at its end.
+        repository: the repository's name, or "".
+        images: the images of the volume by side; sides without one become placeholders.
+    """
+
+    base_url: str
+    repository: str = ""
+    images: Mapping[Place, SideImage] = field(default_factory=dict)
+
+
+def make_manifest(entries: Sequence[Entry], options: ManifestOptions) -> str:
+    """Return the manifest of one volume as JSON text.
+
+    Every side is a canvas, in order, also where it has no image; every leaf a range; every
+    item an annotation on the canvas of its side, on the part of it that its position names.
+    What was taken out of the volume keeps its annotation, with its enclosure and its mark.
+
+    Args:
+        entries: the entries of the volume that may leave the house, void ones left out.
+        options: addresses, names and images.
+    """
+    import iiif_prezi3 as prezi  # noqa: PLC0415 - takes most of a second; only this format needs it
+
+    return _Maker(prezi, entries, options).make()
+
+
+def volume_slug(accession: str | None, volume: str | None) -> str:
+    """Return what stands for a volume in addresses and file names.
+
+    >>> volume_slug("2031-007", "1"), volume_slug("2031-007", "picnic album")
+    ('2031-007-volume-1', '2031-007-volume-picnic-album')
+    >>> volume_slug(None, None), volume_slug("7/2031", "Große Fahrt")
+    ('volume', '7-2031-volume-grosse-fahrt')
+    """
+    parts = [accession or "", f"volume {volume}" if volume else ""]
+    return _slug(" ".join(parts)) or "volume"
+
+
+def _slug(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text.casefold()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
+
+
+class _Maker:
+    """One manifest in the making."""
+
+    def __init__(self, prezi_: Any, entries: Sequence[Entry], options: ManifestOptions) -> None:
+        self._prezi: Any = prezi_
+        self._options = options
+        self._entries = entries
+        self._by_id = {entry.id: entry for entry in entries}
+        self._volume = next((entry for entry in entries if entry.kind is Kind.VOLUME), None)
+        self._base = f"{options.base_url.rstrip('/')}/{self._slug_of_volume()}"
+        self._by_place: dict[Place, list[Entry]] = {}
+        for entry in entries:
+            if entry.leaf is not None:
+                place = Place(leaf=entry.leaf, side=entry.side)
+                self._by_place.setdefault(place, []).append(entry)
+        leaves = self._volume.leaves if self._volume is not None else None
+        self._sides = list_sides(self._by_place, leaves=leaves)
+
+    def make(self) -> str:
+        any_entry = self._volume or next(iter(self._entries), None)
+        manifest = self._prezi.Manifest(
+            id=f"{self._base}/manifest.json",
+            label=_text(title_of(any_entry)),
+            metadata=self._pairs(describe_volume(self._volume, self._options.repository)) or None,
+            # Section 3.4: paged resources are shown as openings, the first canvas alone.
+            behavior=["paged"],
+            viewingDirection="left-to-right",
+            items=[self._canvas(place) for place in self._sides],
+            structures=self._structures(),
+        )
+        return f"{manifest.json(ensure_ascii=False, indent=None)}\n"
+
+    # Canvases --------------------------------------------------------------------------
+
+    def _canvas(self, place: Place) -> prezi.Canvas:
+        image = self._options.images.get(place)
+        width, height = self._size_px(image)
+        canvas = self._prezi.Canvas(
+            id=self._canvas_id(place),
+            label=_text(describe_side(place)),
+            width=width,
+            height=height,
+            items=[self._painting(place, image)] if image else [],
+        )
+        if image is None:
+            canvas.summary = _text("No image of this side.")
+        if place.is_insert or place.leaf in {SPINE, POCKET}:
+            # Not a side of any opening.
+            canvas.behavior = ["non-paged"]
+        notes = [
+            self._annotation(entry, place, width=width, height=height)
+            for entry in self._entries_at(place)
+        ]
+        if notes:
+            page = self._prezi.AnnotationPage(id=f"{self._canvas_id(place)}/items", items=notes)
+            canvas.annotations = [page]
+        return canvas
+
+    def _entries_at(self, place: Place) -> Iterator[Entry]:
+        yield from self._by_place.get(place, ())
+        # What is said of a leaf as a whole is told on its recto.
+        if place.side is Side.RECTO:
+            yield from self._by_place.get(Place(leaf=place.leaf), ())
+
+    def _painting(self, place: Place, image: SideImage) -> prezi.AnnotationPage:
+        canvas = self._canvas_id(place)
+        body = self._prezi.AnnotationBody(
+            id=f"{self._base}/images/{quote(image.name)}",
+            type="Image",
+            format=image.media_type,
+            width=image.width_px,
+            height=image.height_px,
+        )
+        painting = self._prezi.Annotation(
+            id=f"{canvas}/image", motivation="painting", body=body, target=canvas
+        )
+        return self._prezi.AnnotationPage(id=f"{canvas}/images", items=[painting])
+
+    def _annotation(
+        self, entry: Entry, place: Place, *, width: int, height: int
+    ) -> prezi.Annotation:
+        return self._prezi.Annotation(
+            id=f"{self._base}/item/{entry.id}",
+            motivation="describing",
+            body=self._prezi.TextualBody(
+                value=describe_item(entry, self._by_id), language=_LANGUAGE, format="text/plain"
+            ),
+            target=self._target(entry, place, width=width, height=height),
+        )
+
+    def _target(self, entry: Entry, place: Place, *, width: int, height: int) -> str:
+        canvas = self._canvas_id(place)
+        position = find_position(entry, self._by_id)
+        region = find_region(position, width=width, height=height) if position else None
+        if region is None:
+            return canvas
+        # A media fragment, https://www.w3.org/TR/media-frags/#naming-space
+        return f"{canvas}#xywh={region.x},{region.y},{region.width},{region.height}"
+
+    def _size_px(self, image: SideImage | None) -> tuple[int, int]:
+        if image is not None:
+            return image.width_px, image.height_px
+        size = self._volume.dimensions if self._volume is not None else None
+        proportion = size[0] / size[1] if size and size[0] > 0 < size[1] else _DEFAULT_PROPORTION
+        if proportion >= 1:
+            return max(1, round(_LONGER_SIDE_PX / proportion)), _LONGER_SIDE_PX
+        return _LONGER_SIDE_PX, max(1, round(_LONGER_SIDE_PX * proportion))
+
+    # Ranges ----------------------------------------------------------------------------
+
+    def _structures(self) -> list[prezi.Range]:
+        leaves: dict[str, list[Place]] = {}
+        for place in self._sides:
+            leaves.setdefault(place.leaf, []).append(place)
+        ranges = [
+            self._prezi.Range(
+                id=f"{self._base}/range/{_slug(leaf)}",
+                label=_text(describe_side(Place(leaf=leaf))),
+                items=[self._canvas_ref(place) for place in places],
+            )
+            for leaf, places in leaves.items()
+        ]
+        structures = [
+            self._prezi.Range(id=f"{self._base}/range", label=_text("Leaves"), items=ranges)
+        ]
+        if removed := list(self._removed()):
+            taken_out = self._prezi.Range(
+                id=f"{self._base}/taken-out", label=_text("Taken out"), items=removed
+            )
+            structures.append(taken_out)
+        return structures
+
+    def _removed(self) -> Iterator[prezi.Range]:
+        for entry in self._entries:
+            place = self._canvas_of(entry)
+            if entry.kind is not Kind.ITEM or entry.enclosure is None or place is None:
+                continue
+            width, height = self._size_px(self._options.images.get(place))
+            what = ", ".join(entry.item_type) or "item"
+            target = self._target(entry, place, width=width, height=height)
+            yield self._prezi.Range(
+                id=f"{self._base}/taken-out/{entry.id}",
+                label=_text(f"{entry.enclosure}: {what}, {describe_side(place).lower()}"),
+                items=[self._prezi.CanvasRef(id=target, type="Canvas")],
+            )
+
+    def _canvas_of(self, entry: Entry) -> Place | None:
+        if entry.leaf is None:
+            return None
+        place = Place(leaf=entry.leaf, side=entry.side)
+        if place in self._sides:
+            return place
+        return next((side for side in self._sides if side.leaf == entry.leaf), None)
+
+    # Addresses and texts ---------------------------------------------------------------
+
+    def _canvas_ref(self, place: Place) -> prezi.CanvasRef:
+        return self._prezi.CanvasRef(id=self._canvas_id(place), type="Canvas")
+
+    def _canvas_id(self, place: Place) -> str:
+        label = _slug(place.leaf if place.side is None else f"{place.leaf} {place.side}")
+        return f"{self._base}/canvas/{label}"
+
+    def _slug_of_volume(self) -> str:
+        entry = self._volume or next(iter(self._entries), None)
+        return "volume" if entry is None else volume_slug(entry.accession, entry.volume)
+
+    def _pairs(self, pairs: Iterable[tuple[str, str]]) -> list[prezi.KeyValueString]:
+        return [
+            self._prezi.KeyValueString(label=_text(label), value=_text(value))
+            for label, value in pairs
+        ]
+
+
+def _text(text: str) -> dict[str, list[str]]:
+    return {_LANGUAGE: [text]}
