@@ -7,7 +7,8 @@
     ├── VocabularyError               a term list contradicts itself
     ├── UnusableInput                 one input holds nothing usable             (exit status 1)
     │   ├── UnreadableRecording       the file is missing, empty, or not sound
-    │   └── UnreadableNotes           the text file is not notes
+    │   ├── UnreadableNotes           the text file is not notes
+    │   └── BagRefused                the bag is damaged, strange, or not of a log
     ├── RecogniserError               a recogniser or its model can't be used
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
@@ -93,6 +94,10 @@ class UnreadableRecording(UnusableInput):
 
 class UnreadableNotes(UnusableInput):
     """A file of typed notes is missing or is not text."""
+
+
+class BagRefused(UnusableInput):
+    """A bag is damaged, holds something that should not be there, or isn't one of a log."""
 
 
 class RecogniserError(VoicelogError):
