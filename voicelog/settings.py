@@ -40,6 +40,7 @@ class Settings:
     """Everything a repository decides; see ``default_settings.toml`` for each meaning."""
 
     repository: str
+    iiif_base_url: str
     handler: str
     accession_patterns: tuple[str, ...]
     known_accessions: tuple[str, ...]
@@ -134,6 +135,12 @@ def _check_pattern(text: str) -> str:
     return text
 
 
+def _check_address(address: str) -> str:
+    if re.fullmatch(r"https?://[^\s?#]+", address):
+        return address
+    raise ValueError(f"{address!r} is no address; write one that begins with https://")
+
+
 def _check_key(name: str) -> str:
     if len(name) <= 1 or name in NAMED_KEYS:
         return name
@@ -148,6 +155,7 @@ class _Form(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     repository: str = ""
+    iiif_base_url: Annotated[str, AfterValidator(_check_address)] = "https://voicelog.invalid/iiif"
     handler: str = ""
     accession_patterns: list[Annotated[str, AfterValidator(_check_pattern)]] = []
     known_accessions: list[str] = []
@@ -175,6 +183,7 @@ class _Form(BaseModel):
 def _freeze(form: _Form) -> Settings:
     return Settings(
         repository=form.repository,
+        iiif_base_url=form.iiif_base_url,
         handler=form.handler,
         accession_patterns=tuple(form.accession_patterns),
         known_accessions=tuple(form.known_accessions),

@@ -138,6 +138,7 @@ def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Con
         as_of=log.last_change(),
         repository=settings.repository,
         vocabulary=make_vocabulary(settings),
+        iiif_base_url=settings.iiif_base_url,
     )
 
 

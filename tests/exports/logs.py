@@ -37,13 +37,14 @@ def consign(log: Log, rules: SelectionRules = EVERYTHING) -> Consignment:
         as_of=AS_OF,
         repository="Tarn Valley Record Office",
         vocabulary=load_vocabulary(),
+        iiif_base_url="https://images.tarnvalley.invalid/iiif",
     )
 
 
 def write(format_name: str, folder: Path, target: Path, rules: SelectionRules = EVERYTHING) -> Path:
     """Write a log in a format, as the command does it but with nothing recorded."""
     format_ = choose_format(format_name)
-    with Log.open(folder) as log, new_target(target, format_.shape) as unfinished:
+    with Log.open(folder) as log, new_target(target, format_.shape_at(target)) as unfinished:
         load_writer(format_)(consign(log, rules), unfinished)
         unfinished.take_name()
     return target

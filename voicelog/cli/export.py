@@ -48,19 +48,21 @@ class _ExportCommand(click.Command):
     is_flag=True,
     help="Write entries that nobody has confirmed as well, marked as such.",
 )
+@click.option("--include-audio", is_flag=True, help="Put the recordings into a bag, too.")
 @click.option(
     "--changed-since",
     metavar="WHEN",
     help="Write only what changed since a date or time (2031-05-01, 2031-05-01T14:30), or since "
     "the last export in this format (last).",
 )
-def export(
+def export(  # noqa: PLR0913 - one for each option
     format_name: str,
     folder: Path,
     target: Path,
     *,
     include_restricted: bool,
     include_unconfirmed: bool,
+    include_audio: bool,
     changed_since: str | None,
 ) -> int:
     """Write the entries to a file for other programs.
@@ -70,11 +72,14 @@ def export(
     """
     settings = read_settings()
     format_ = choose_format(format_name)
+    if include_audio and not format_.takes_audio:
+        raise UsageError("Only a bag takes recordings along; leave --include-audio out.")
     with Log.open(folder) as log:
         since = None if changed_since is None else find_moment(log, format_, changed_since)
         rules = SelectionRules(
             include_restricted=include_restricted,
             include_unconfirmed=include_unconfirmed,
+            include_audio=include_audio,
             changes=None if since is None else log.changes_since(since),
             whole_volumes=format_.whole_volumes,
         )

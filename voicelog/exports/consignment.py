@@ -21,6 +21,7 @@ class Consignment:
         as_of: when the log last changed, ISO 8601 in UTC; the date of whatever needs one.
         repository: the repository's name, or "".
         vocabulary: the terms, with links to published authorities where they have them.
+        iiif_base_url: what the addresses in IIIF manifests begin with.
     """
 
     log: Log
@@ -28,3 +29,4 @@ class Consignment:
     as_of: str
     repository: str
     vocabulary: Vocabulary
+    iiif_base_url: str

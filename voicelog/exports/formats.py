@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from voicelog.errors import UsageError
 from voicelog.exports.consignment import Consignment
@@ -21,19 +22,42 @@ class Format:
         name: as the command line has it.
         summary: what it is and for whom, in a few words.
         shape: whether it becomes a file or a folder.
+        file_ending: the ending of a path that makes it one file all the same; "" for none.
         whole_volumes: whether a volume is one record in it, so that one changed entry takes
             all of its volume along.
+        takes_audio: whether recordings can go along in it.
     """
 
     name: str
     summary: str
     shape: Shape = Shape.FILE
+    file_ending: str = ""
     whole_volumes: bool = False
+    takes_audio: bool = False
+
+    def shape_at(self, path: Path) -> Shape:
+        """Return what an export to this path becomes."""
+        is_file = bool(self.file_ending) and path.name.lower().endswith(self.file_ending)
+        return Shape.FILE if is_file else self.shape
 
 
 FORMATS: tuple[Format, ...] = (
     Format(name="csv", summary="a table for spreadsheets, one row for each entry"),
     Format(name="jsonl", summary="JSON Lines for programs, one entry record on each line"),
+    Format(
+        name="iiif",
+        summary="IIIF manifests for image viewers, a folder; PATH.json for a single volume",
+        shape=Shape.FOLDER,
+        file_ending=".json",
+        whole_volumes=True,
+    ),
+    Format(
+        name="bag",
+        summary="a BagIt bag of the whole log, a folder or PATH.zip",
+        shape=Shape.FOLDER,
+        file_ending=".zip",
+        takes_audio=True,
+    ),
 )
 
 
@@ -61,4 +85,12 @@ def load_writer(format_: Format) -> Writer:
             from voicelog.exports.json_lines import write_json_lines
 
             return write_json_lines
+        case "iiif":
+            from voicelog.exports.iiif.writing import write_manifests
+
+            return write_manifests
+        case "bag":
+            from voicelog.exports.bag.packing import write_bag
+
+            return write_bag
     raise LookupError(f"The format {format_.name!r} has no writer.")

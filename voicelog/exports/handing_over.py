@@ -52,7 +52,7 @@ def hand_over(
         StoreError: the disk or the log refused; nothing was written.
     """
     write = load_writer(format_)
-    with new_target(path, format_.shape) as unfinished:
+    with new_target(path, format_.shape_at(path)) as unfinished:
         write(consignment, unfinished)
         record = _make_record(
             consignment,

@@ -16,6 +16,7 @@ class SelectionRules:
     Attributes:
         include_restricted: entries with restricted access leave as well.
         include_unconfirmed: entries that nobody has confirmed leave as well.
+        include_audio: the recordings leave as well, in a format that takes them.
         changes: nothing but what is in here leaves; None for no such limit.
         whole_volumes: a changed entry takes its whole volume along, for formats in which a
             volume is one record that replaces the earlier one.
@@ -23,6 +24,7 @@ class SelectionRules:
 
     include_restricted: bool = False
     include_unconfirmed: bool = False
+    include_audio: bool = False
     changes: Changes | None = None
     whole_volumes: bool = False
 

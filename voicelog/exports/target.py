@@ -29,12 +29,13 @@ class Unfinished:
 
     Attributes:
         name: the name that it will have.
+        shape: whether it is a file or a folder.
         path: where to write it: a file that isn't there yet, or an empty folder.
     """
 
     def __init__(self, target: Path, shape: Shape) -> None:
         self._target = target
-        self._shape = shape
+        self.shape = shape
         self._beside: dict[Path, Path] = {}
         self.name = target.name
         self.path = _passing_name(target)
@@ -47,7 +48,7 @@ class Unfinished:
 
     def seal(self) -> tuple[ExportedFile, ...]:
         """Make sure that everything is on the disk; return what was written, with its checksums."""
-        if self._shape is Shape.FOLDER:
+        if self.shape is Shape.FOLDER:
             found = sorted(path for path in self.path.rglob("*") if path.is_file())
             named = {path: path.relative_to(self.path).as_posix() for path in found}
         else:

@@ -11,9 +11,10 @@ import iiif_prezi3
 import jsonschema
 import pytest
 
+from voicelog.checks.volumes import VolumeLog, group_volumes
 from voicelog.domain.entry import Adhesion, Entry, Kind, Relation, RelationKind, Side, Status
 from voicelog.domain.place import Place
-from voicelog.exports.iiif.manifest import ManifestOptions, SideImage, make_manifest, volume_slug
+from voicelog.exports.iiif.manifest import ManifestOptions, SideImage, make_manifest, make_slug
 
 BASE = "https://images.tarnvalley.invalid/iiif"
 HERE = f"{BASE}/2031-007-volume-1"
@@ -62,8 +63,13 @@ LOG = (VOLUME, TICKET, LETTER, BLANK)
 SCHEMA_NAME = "schemas/iiif/iiif_3_0.json"
 
 
+def volume(*entries: Entry) -> VolumeLog:
+    (made,) = group_volumes(entries)
+    return made
+
+
 def manifest(*entries: Entry, **options: Any) -> dict[str, Any]:
-    made = make_manifest(entries, ManifestOptions(base_url=BASE, **options))
+    made = make_manifest(volume(*entries), ManifestOptions(base_url=BASE, **options))
     return dict(json.loads(made))
 
 
@@ -217,7 +223,7 @@ def test_a_volume_without_an_entry_of_its_own_still_has_a_manifest() -> None:
 def test_the_same_entries_give_the_same_bytes() -> None:
     """Whenever and wherever it is made."""
     options = ManifestOptions(base_url=BASE)
-    assert make_manifest(LOG, options) == make_manifest(LOG, options)
+    assert make_manifest(volume(*LOG), options) == make_manifest(volume(*LOG), options)
 
 
 @pytest.mark.parametrize(
@@ -233,7 +239,7 @@ def test_addresses_hold_nothing_but_letters_digits_and_hyphens(
     accession: str | None, volume: str | None, slug: str
 ) -> None:
     """Whatever an accession number or a donor's name is made of."""
-    assert volume_slug(accession, volume) == slug
+    assert make_slug(accession, volume) == slug
 
 
 class TestOtherPeoplesReaders:
@@ -241,7 +247,7 @@ class TestOtherPeoplesReaders:
 
     def test_the_models_of_iiif_prezi3_read_it_back_unchanged(self) -> None:
         """iiif-prezi3 (PyPI, Apache-2.0): pydantic models of Presentation 3.0."""
-        text = make_manifest(LOG, ManifestOptions(base_url=BASE, repository="Tarn Valley"))
+        text = make_manifest(volume(*LOG), ManifestOptions(base_url=BASE, repository="Tarn Valley"))
         written = json.loads(text)
         read = json.loads(iiif_prezi3.Manifest.model_validate(written).json())
         # The models take a range's pointer to a canvas for a canvas with nothing in it.

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from voicelog.domain.entry import Entry, Kind, Side
+from voicelog.checks.volumes import VolumeLog
+from voicelog.domain.entry import Entry, Side
 from voicelog.domain.place import POCKET, SPINE, Place
-from voicelog.domain.sequence import list_sides
 from voicelog.exports.iiif.regions import find_position, find_region
 from voicelog.exports.iiif.wording import describe_item, describe_side, describe_volume, title_of
+from voicelog.exports.sides import list_sides
 
 if TYPE_CHECKING:
     import iiif_prezi3 as prezi
@@ -60,7 +61,7 @@ class ManifestOptions:
     images: Mapping[Place, SideImage] = field(default_factory=dict)
 
 
-def make_manifest(entries: Sequence[Entry], options: ManifestOptions) -> str:
+def make_manifest(volume: VolumeLog, options: ManifestOptions) -> str:
     """Return the manifest of one volume as JSON text.
 
     Every side is a canvas, in order, also where it has no image; every leaf a range; every
@@ -68,20 +69,45 @@ def make_manifest(entries: Sequence[Entry], options: ManifestOptions) -> str:
     What was taken out of the volume keeps its annotation, with its enclosure and its mark.
 
     Args:
-        entries: the entries of the volume that may leave the house, void ones left out.
+        volume: its entries that may leave the house.
         options: addresses, names and images.
     """
     import iiif_prezi3 as prezi  # noqa: PLC0415 - takes most of a second; only this format needs it
 
-    return _Maker(prezi, entries, options).make()
+    return _Maker(prezi, volume, options).make()
 
 
-def volume_slug(accession: str | None, volume: str | None) -> str:
-    """Return what stands for a volume in addresses and file names.
+def make_collection(volumes: Iterable[VolumeLog], options: ManifestOptions) -> str:
+    """Return a collection that points at the manifest of each volume, as JSON text."""
+    import iiif_prezi3 as prezi  # noqa: PLC0415 - as above
 
-    >>> volume_slug("2031-007", "1"), volume_slug("2031-007", "picnic album")
+    base = options.base_url.rstrip("/")
+    collection = prezi.Collection(
+        id=f"{base}/collection.json",
+        label=_text(options.repository or "Volumes"),
+        items=[
+            prezi.ManifestRef(
+                id=f"{base}/{slug_of(volume)}/manifest.json",
+                type="Manifest",
+                label=_text(title_of(volume.entries[0])),
+            )
+            for volume in volumes
+        ],
+    )
+    return f"{collection.json(ensure_ascii=False)}\n"
+
+
+def slug_of(volume: VolumeLog) -> str:
+    """Return what stands for a volume in addresses and file names."""
+    return make_slug(volume.key.accession, volume.key.volume)
+
+
+def make_slug(accession: str | None, volume: str | None) -> str:
+    """Return an accession and a volume in letters, digits and hyphens.
+
+    >>> make_slug("2031-007", "1"), make_slug("2031-007", "picnic album")
     ('2031-007-volume-1', '2031-007-volume-picnic-album')
-    >>> volume_slug(None, None), volume_slug("7/2031", "Große Fahrt")
+    >>> make_slug(None, None), make_slug("7/2031", "Große Fahrt")
     ('volume', '7-2031-volume-grosse-fahrt')
     """
     parts = [accession or "", f"volume {volume}" if volume else ""]
@@ -96,27 +122,20 @@ def _slug(text: str) -> str:
 class _Maker:
     """One manifest in the making."""
 
-    def __init__(self, prezi_: Any, entries: Sequence[Entry], options: ManifestOptions) -> None:
+    def __init__(self, prezi_: Any, volume: VolumeLog, options: ManifestOptions) -> None:
         self._prezi: Any = prezi_
         self._options = options
-        self._entries = entries
-        self._by_id = {entry.id: entry for entry in entries}
-        self._volume = next((entry for entry in entries if entry.kind is Kind.VOLUME), None)
-        self._base = f"{options.base_url.rstrip('/')}/{self._slug_of_volume()}"
-        self._by_place: dict[Place, list[Entry]] = {}
-        for entry in entries:
-            if entry.leaf is not None:
-                place = Place(leaf=entry.leaf, side=entry.side)
-                self._by_place.setdefault(place, []).append(entry)
-        leaves = self._volume.leaves if self._volume is not None else None
-        self._sides = list_sides(self._by_place, leaves=leaves)
+        self._volume = volume
+        self._by_id = {entry.id: entry for entry in volume.entries}
+        self._base = f"{options.base_url.rstrip('/')}/{slug_of(volume)}"
+        self._sides = list_sides(volume)
 
     def make(self) -> str:
-        any_entry = self._volume or next(iter(self._entries), None)
+        volume = self._volume
         manifest = self._prezi.Manifest(
             id=f"{self._base}/manifest.json",
-            label=_text(title_of(any_entry)),
-            metadata=self._pairs(describe_volume(self._volume, self._options.repository)) or None,
+            label=_text(title_of(volume.entry or volume.entries[0])),
+            metadata=self._pairs(describe_volume(volume.entry, self._options.repository)) or None,
             # Section 3.4: paged resources are shown as openings, the first canvas alone.
             behavior=["paged"],
             viewingDirection="left-to-right",
@@ -152,10 +171,10 @@ class _Maker:
         return canvas
 
     def _entries_at(self, place: Place) -> Iterator[Entry]:
-        yield from self._by_place.get(place, ())
-        # What is said of a leaf as a whole is told on its recto.
-        if place.side is Side.RECTO:
-            yield from self._by_place.get(Place(leaf=place.leaf), ())
+        for entry in self._volume.at(place):
+            # What is said of a leaf as a whole is told once, on its recto.
+            if entry.side is place.side or place.side is Side.RECTO:
+                yield entry
 
     def _painting(self, place: Place, image: SideImage) -> prezi.AnnotationPage:
         canvas = self._canvas_id(place)
@@ -195,7 +214,7 @@ class _Maker:
     def _size_px(self, image: SideImage | None) -> tuple[int, int]:
         if image is not None:
             return image.width_px, image.height_px
-        size = self._volume.dimensions if self._volume is not None else None
+        size = self._volume.entry.dimensions if self._volume.entry is not None else None
         proportion = size[0] / size[1] if size and size[0] > 0 < size[1] else _DEFAULT_PROPORTION
         if proportion >= 1:
             return max(1, round(_LONGER_SIDE_PX / proportion)), _LONGER_SIDE_PX
@@ -226,9 +245,9 @@ class _Maker:
         return structures
 
     def _removed(self) -> Iterator[prezi.Range]:
-        for entry in self._entries:
+        for entry in self._volume.items:
             place = self._canvas_of(entry)
-            if entry.kind is not Kind.ITEM or entry.enclosure is None or place is None:
+            if entry.enclosure is None or place is None:
                 continue
             width, height = self._size_px(self._options.images.get(place))
             what = ", ".join(entry.item_type) or "item"
@@ -255,10 +274,6 @@ class _Maker:
     def _canvas_id(self, place: Place) -> str:
         label = _slug(place.leaf if place.side is None else f"{place.leaf} {place.side}")
         return f"{self._base}/canvas/{label}"
-
-    def _slug_of_volume(self) -> str:
-        entry = self._volume or next(iter(self._entries), None)
-        return "volume" if entry is None else volume_slug(entry.accession, entry.volume)
 
     def _pairs(self, pairs: Iterable[tuple[str, str]]) -> list[prezi.KeyValueString]:
         return [

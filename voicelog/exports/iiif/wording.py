@@ -8,15 +8,13 @@ from voicelog.domain.entry import Entry, Kind, Status
 from voicelog.domain.place import Place
 
 
-def title_of(entry: Entry | None) -> str:
+def title_of(entry: Entry) -> str:
     """Return the title of a volume: the donor's name for it, its number, its accession.
 
     >>> title_of(Entry(id="x", kind=Kind.VOLUME, accession="2031-007", volume="1",
     ...                volume_name="the green book"))
     'The green book (2031-007, volume 1)'
     """
-    if entry is None:
-        return "Volume"
     number = f"volume {entry.volume}" if entry.volume else None
     if entry.volume_name and _short(entry.volume_name) == entry.volume:
         number = None
