@@ -2,7 +2,8 @@
 
     VoicelogError                     one clear sentence for the person at the keyboard
     ├── UsageError                    the request itself makes no sense          (exit status 2)
-    │   └── SettingsError             a settings file or variable is wrong
+    │   ├── SettingsError             a settings file or variable is wrong
+    │   └── HousingError              a table of stock, label sheets or weights is wrong
     ├── ParseError                    a text is not the value it should be; points at the bad part
     ├── VocabularyError               a term list contradicts itself
     ├── UnusableInput                 one input holds nothing usable             (exit status 1)
@@ -49,6 +50,10 @@ class UsageError(VoicelogError):
 
 class SettingsError(UsageError):
     """A setting has a value that voicelog can't use."""
+
+
+class HousingError(UsageError):
+    """A table of stock, of label sheets or of weights for care can't be used."""
 
 
 class ParseError(VoicelogError):

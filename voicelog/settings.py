@@ -63,6 +63,10 @@ class Settings:
     key_check: str
     key_pause: str
     key_strike: str
+    stock_file: Path | None
+    triage_file: Path | None
+    label_file: Path | None
+    label_layout: str
 
 
 def setting_names() -> tuple[str, ...]:
@@ -178,6 +182,10 @@ class _Form(BaseModel):
     key_check: Annotated[str, AfterValidator(_check_key)] = "c"
     key_pause: Annotated[str, AfterValidator(_check_key)] = "p"
     key_strike: Annotated[str, AfterValidator(_check_key)] = "s"
+    stock_file: str = ""
+    triage_file: str = ""
+    label_file: str = ""
+    label_layout: str = "a4-3x7"
 
 
 def _freeze(form: _Form) -> Settings:
@@ -195,7 +203,7 @@ def _freeze(form: _Form) -> Settings:
         vocabulary_files=tuple(Path(file).expanduser() for file in form.vocabulary_files),
         engine=form.engine,
         prefer_published_model=form.prefer_published_model,
-        model_folder=Path(form.model_folder).expanduser() if form.model_folder else None,
+        model_folder=_path(form.model_folder),
         pause_ms=form.pause_ms,
         padding_ms=form.padding_ms,
         threads=form.threads,
@@ -206,7 +214,15 @@ def _freeze(form: _Form) -> Settings:
         key_check=form.key_check,
         key_pause=form.key_pause,
         key_strike=form.key_strike,
+        stock_file=_path(form.stock_file),
+        triage_file=_path(form.triage_file),
+        label_file=_path(form.label_file),
+        label_layout=form.label_layout,
     )
+
+
+def _path(text: str) -> Path | None:
+    return Path(text).expanduser() if text else None
 
 
 def _read_file(path: Path) -> dict[str, Any]:
@@ -227,8 +243,9 @@ def _read_file(path: Path) -> dict[str, Any]:
     # A path in the file is meant from where the file lies, not from wherever one works.
     if isinstance(files := values.get("vocabulary_files"), list):
         values["vocabulary_files"] = [_from_folder(file, path.parent) for file in files]
-    if values.get("model_folder"):
-        values["model_folder"] = _from_folder(values["model_folder"], path.parent)
+    for name in ("model_folder", "stock_file", "triage_file", "label_file"):
+        if values.get(name):
+            values[name] = _from_folder(values[name], path.parent)
     return values
 
 

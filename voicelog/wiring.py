@@ -15,6 +15,8 @@ from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
+from voicelog.housing.stock import Stock, load_default_stock, read_stock
+from voicelog.housing.triage import Part, load_default_weights, read_weights
 from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
@@ -306,3 +308,23 @@ def fetching_folder(settings: Settings) -> Path:
 def _is_own(model: InstalledModel, settings: Settings) -> bool:
     own = settings.model_folder
     return own is not None and (model.folder == own or own in model.folder.parents)
+
+
+def make_stock(settings: Settings) -> Stock:
+    """Return the stock that housing is chosen from: the repository's own table, else ours.
+
+    Raises:
+        HousingError: the repository's table can't be used.
+    """
+    return load_default_stock() if settings.stock_file is None else read_stock(settings.stock_file)
+
+
+def make_triage_parts(settings: Settings) -> tuple[Part, ...]:
+    """Return what makes a volume need care first: the repository's own table, else ours.
+
+    Raises:
+        HousingError: the repository's table can't be used.
+    """
+    if settings.triage_file is None:
+        return load_default_weights()
+    return read_weights(settings.triage_file)

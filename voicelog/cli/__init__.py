@@ -24,6 +24,7 @@ COMMANDS = (
     CommandEntry("show", "Show a log as a table."),
     CommandEntry("notes", "Show what was heard, note by note."),
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
+    CommandEntry("house", "Work out box, interleaving, envelopes, labels and supplies."),
     CommandEntry("export", "Write the entries to a file for other programs."),
     CommandEntry("exports", "List what left the house, when, and with which checksum."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),

@@ -21,7 +21,7 @@ from fractions import Fraction
 
 from voicelog.extraction.numbers.fractions import read_amount
 from voicelog.extraction.options import ReadingOptions
-from voicelog.extraction.tokens import Token
+from voicelog.extraction.tokens import Token, tokenize
 
 MM_PER_UNIT: dict[str, Fraction] = {
     "mm": Fraction(1),
@@ -105,6 +105,30 @@ def read_single_dimension(tokens: Sequence[Token], start: int) -> int | None:
     """Return where a lone dimension such as "six inches wide" ends, or None."""
     dimension = _read_dimension(tokens, start)
     return dimension.end if dimension and dimension.unit else None
+
+
+def find_thickness_mm(text: str) -> float | None:
+    """Return a thickness that a remark holds, in millimetres, or None.
+
+    It is the one that says so ("two inches thick"), else a remark or part of it that is
+    nothing but a dimension: what is left of "11 by 14 by 2 inches" when height and width
+    have gone to their own field.
+
+    >>> find_thickness_mm("two inches"), find_thickness_mm("worn; 5 cm thick")
+    (50.8, 50.0)
+    >>> find_thickness_mm("a tear of two inches") is None
+    True
+    """
+    for part in text.split(";"):
+        tokens = tokenize(part)
+        for start in range(len(tokens)):
+            dimension = _read_dimension(tokens, start)
+            if dimension is None or dimension.unit is None:
+                continue
+            is_whole = start == 0 and dimension.end == len(tokens)
+            if dimension.direction == "thickness" or (is_whole and dimension.direction is None):
+                return round_mm(dimension.amount * MM_PER_UNIT[dimension.unit])
+    return None
 
 
 def _read_next(tokens: Sequence[Token], before: _Dimension) -> _Dimension | None:

@@ -1,0 +1,147 @@
+"""voicelog house: what it prints, as a table and as records."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from rich.cells import cell_len
+
+from tests.cli.conftest import Voicelog
+from voicelog.cli import run
+
+NOTES = b"""accession 2031-007
+volume one, the green book, post binding, black paper
+measures eleven and a quarter by fourteen inches, twenty four leaves
+leaf two, newspaper clipping, yellowed, cellophane tape
+next leaf, a snapshot, came off, goes into envelope one
+measures two and a half by three and a half inches
+leaf nine, mould
+volume two, the picnic album, spiral binding, self-adhesive pages, clear plastic overlay
+ten by eleven and a half inches, twenty leaves
+leaf one, four colour photographs
+"""
+
+
+@pytest.fixture(scope="module")
+def two_volumes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A log of both volumes of the demo scenario, from typed notes; commands only read it."""
+    folder = tmp_path_factory.mktemp("house")
+    (folder / "notes.txt").write_bytes(NOTES)
+    with pytest.MonkeyPatch.context() as surroundings:
+        surroundings.setenv("XDG_CONFIG_HOME", str(folder / "config"))
+        assert run(["parse", str(folder / "notes.txt"), "--log", str(folder / "log")]) == 0
+    return folder / "log"
+
+
+def test_house_prints_one_record_for_each_volume_supply_and_rank(
+    voicelog: Voicelog, two_volumes: Path
+) -> None:
+    """JSON Lines and nothing else."""
+    result = voicelog("house", "--json", "--log", two_volumes)
+    records = [json.loads(line) for line in result.out.splitlines()]
+    assert result.status == 0
+    assert [record["volume"] for record in records if record["house"] == "volume"] == ["1", "2"]
+    green = records[0]
+    assert green["envelopes"] == [
+        {"enclosure": "envelope 1", "entries": [3], "envelope": "envelope C7", "reason": None}
+    ]
+    assert [sheet["left"] for sheet in green["interleaving"]] == ["leaf 1 verso"]
+    assert [caution["id"] for caution in green["cautions"]] == ["mould"]
+    assert green["cautions"][0]["wording"].endswith(
+        "Follow local codes and policies; a conservator or other licensed professional decides."
+    )
+    assert {record["item"] for record in records if record["house"] == "supply"} >= {
+        "envelope C7",
+        "buffered sheet ANSI C, 17 x 22 inch",
+    }
+    ranks = [record for record in records if record["house"] == "care"]
+    # Mould 25 + 1 of 20 failing adhesives 0.25; 20 of 20 self-adhesive leaves 20.
+    assert [(rank["rank"], rank["volume"], rank["points"]) for rank in ranks] == [
+        (1, "1", 25.2),
+        (2, "2", 20.0),
+    ]
+    assert all(
+        sum(part["points"] for part in rank["parts"]) == pytest.approx(rank["points"], abs=0.2)
+        for rank in ranks
+    )
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120, 200])
+def test_the_plan_fits_the_terminal(voicelog: Voicelog, two_volumes: Path, columns: int) -> None:
+    """No line is wider than the terminal, and the cautions are shown in full."""
+    result = voicelog("house", "--log", two_volumes, columns=columns)
+    assert result.status == 0
+    assert max(cell_len(line) for line in result.out.splitlines()) <= columns
+    together = " ".join(result.out.split())
+    assert "2031-007 · volume 1, the green book" in together
+    assert "envelope 1: envelope C7 (entry 3: snapshot)" in together
+    assert "none: clear plastic covers the pages" in together
+    assert "a conservator or other licensed professional decides." in together
+
+
+@pytest.mark.parametrize("name", ["2", "picnic album", "the picnic album"])
+def test_one_volume_can_be_asked_for(voicelog: Voicelog, two_volumes: Path, name: str) -> None:
+    """By its number or the donor's name, with or without the article."""
+    result = voicelog("house", "--json", "--log", two_volumes, "--volume", name)
+    records = [json.loads(line) for line in result.out.splitlines()]
+    assert [record["volume"] for record in records if record["house"] == "volume"] == ["2"]
+
+
+def test_a_volume_that_is_not_there_is_told_with_those_that_are(
+    voicelog: Voicelog, two_volumes: Path
+) -> None:
+    """Wrong usage."""
+    result = voicelog("house", "--log", two_volumes, "--volume", "3")
+    assert result.status == 2
+    assert "There is no volume '3'" in result.err
+    assert "'volume 1, the green book'" in result.err
+
+
+def test_an_own_stock_gives_costs_and_shortages(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The table that the setting names replaces ours."""
+    stock = tmp_path / "stock.toml"
+    stock.write_text(
+        'currency = "EUR"\n[[envelope]]\nname = "small one"\ninside = [100, 120]\n'
+        "caliper_mm = 0.1\nweight_g = 4\nprice = 0.25\non_hand = 0\n",
+        encoding="utf-8",
+    )
+    monkeypatch.setenv("VOICELOG_STOCK_FILE", str(stock))
+    records = [
+        json.loads(line)
+        for line in voicelog("house", "--json", "--log", two_volumes).out.splitlines()
+    ]
+    (supply,) = [record for record in records if record["house"] == "supply"]
+    assert (supply["item"], supply["needed"], supply["short"], supply["cost"]) == (
+        "small one",
+        1,
+        1,
+        "0.25",
+    )
+    shown = voicelog("house", "--log", two_volumes).out
+    assert "Together 0.25 EUR." in shown
+
+
+def test_a_stock_that_makes_no_sense_is_one_sentence(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And wrong usage: the setting is the user's."""
+    stock = tmp_path / "stock.toml"
+    stock.write_text('[[box]]\nname = "b"\ninside = [0, 1, 1]\nweight_g = 1\n', encoding="utf-8")
+    monkeypatch.setenv("VOICELOG_STOCK_FILE", str(stock))
+    result = voicelog("house", "--log", two_volumes)
+    assert result.status == 2
+    assert "box b, inside.0" in result.err
+    assert "Traceback" not in result.err
+
+
+def test_a_log_without_entries_is_told(voicelog: Voicelog, tmp_path: Path) -> None:
+    """Nothing to house is no failure."""
+    empty = tmp_path / "empty"
+    assert voicelog("parse", "-", "--log", empty, stdin=b"accession 2031-007\n").status == 0
+    result = voicelog("house", "--log", empty)
+    assert result.status == 0
+    assert "holds no entries yet" in result.err
