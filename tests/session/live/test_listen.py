@@ -154,8 +154,11 @@ def test_what_our_own_voice_says_becomes_no_note(sound_server: SoundServer, tmp_
         time.sleep(6)
         terminal.end()
     with Log.open(folder) as log:
-        notes = list(log.iter_notes())
-    assert len(notes) == 3, [note.text for note in notes]
+        texts = [note.text for note in log.iter_notes()]
+    # "R E W Y 8 5 6, T V A H 52 53": nobody else says single letters here.
+    assert [text for text in texts if re.search(r"\b([REWYTVH]|856|52|53)\b", text)] == []
+    for wanted in ("ccession", "icket", "card"):
+        assert any(wanted in text for text in texts), texts
 
 
 def test_a_second_session_on_the_same_log_is_turned_away(

@@ -28,6 +28,7 @@ _MARGIN_S = 0.05
 _EARLIEST = round(1.0 * SAMPLE_RATE_HZ)
 _LATEST = round(TAIL_S * SAMPLE_RATE_HZ)
 _CHUNK = SAMPLE_RATE_HZ // 4
+_EDGE = round(1.5 * SAMPLE_RATE_HZ)
 _PEAK = round(0.002 * SAMPLE_RATE_HZ)
 # Measured with rooms of 0.3 s reverberation: echoes 69 and more, also 34 dB below full
 # scale; where a sound server swallowed half of it, 20; speech of other people 9.6 and less.
@@ -82,15 +83,36 @@ class OwnVoice:
             spoken = [one for one in self._spoken if _overlaps(one, first_at, last_at)]
         rest = samples.copy()
         for one in spoken:
-            offset_s = one.began_at - first_at
-            echo = find_echo(samples, one.samples, offset_s=offset_s)
-            if echo.strength >= _ECHO:
-                began_s = offset_s + echo.delay_s
-                ended_s = began_s + len(one.samples) / SAMPLE_RATE_HZ
-                first = round((began_s - _MARGIN_S) * SAMPLE_RATE_HZ)
-                last = round((ended_s + _ROOM_S) * SAMPLE_RATE_HZ)
+            stretch = _find_stretch(samples, one, first_at=first_at)
+            if stretch is not None:
+                first, last = (round(at_s * SAMPLE_RATE_HZ) for at_s in stretch)
                 rest[max(0, first) : max(0, last)] = 0
         return rest
+
+
+def _find_stretch(heard: Samples, one: _Spoken, *, first_at: float) -> tuple[float, float] | None:
+    """Return where in what was heard our voice begins and ends, in seconds; None if nowhere.
+
+    A busy computer plays with gaps, so that the end may come later than the beginning was;
+    each of the two is looked for by itself.
+    """
+    offset_s = one.began_at - first_at
+    whole = find_echo(heard, one.samples, offset_s=offset_s)
+    if whole.strength < _ECHO:
+        return None
+    delays_s = [whole.delay_s]
+    last = max(0, len(one.samples) - _EDGE)
+    for part, later_s in (
+        (one.samples[:_EDGE], 0.0),
+        (one.samples[last:], last / SAMPLE_RATE_HZ),
+    ):
+        edge = find_echo(heard, part, offset_s=offset_s + later_s)
+        if edge.strength >= _ECHO:
+            delays_s.append(edge.delay_s)
+    ended_s = offset_s + len(one.samples) / SAMPLE_RATE_HZ
+    if one.ended_at is not None:
+        ended_s = max(ended_s, one.ended_at - first_at)
+    return offset_s + min(delays_s) - _MARGIN_S, ended_s + max(0.0, *delays_s) + _ROOM_S
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
