@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from voicelog.domain.note import Word
-from voicelog.recognition.recogniser import Heard, Segment, make_heard
+from voicelog.recognition.recogniser import Heard, Samples, Segment, make_heard
 
 
 class ScriptedRecogniser:
@@ -50,4 +50,43 @@ class ScriptedRecogniser:
                 )
                 for index, text in enumerate(texts)
             ]
+        )
+
+
+class ScriptedListener:
+    """A recogniser that "hears" the lines it was given while they are spoken, a note each.
+
+    Every block of sound that is pushed gives one more word; once a note is over, all the
+    words of its line were heard, a second each.
+    """
+
+    engine = "scripted along"
+    model = "script"
+
+    def __init__(self, lines: Iterable[str]) -> None:
+        self._lines = iter(lines)
+
+    def open_stream(self) -> ScriptedStream:
+        """Begin with the next line of the script."""
+        return ScriptedStream(next(self._lines, ""))
+
+
+class ScriptedStream:
+    """One line of a script, word by word."""
+
+    def __init__(self, line: str) -> None:
+        self._texts = line.split()
+        self._pushed = 0
+
+    def push(self, samples: Samples) -> str:
+        """Return one word more than the last time."""
+        del samples
+        self._pushed += 1
+        return " ".join(self._texts[: self._pushed])
+
+    def finish(self) -> tuple[Word, ...]:
+        """Return the whole line."""
+        return tuple(
+            Word(text=text, start_s=float(at), end_s=at + 1.0, confidence=1.0)
+            for at, text in enumerate(self._texts)
         )

@@ -26,7 +26,7 @@ from voicelog.recognition.models import (
     find_models,
     model_folders,
 )
-from voicelog.recognition.models.vosk_files import check_vosk_files
+from voicelog.recognition.models.vosk_files import check_vosk_files, read_vosk_words
 from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
@@ -191,13 +191,12 @@ def make_live_options(settings: Settings, player: Player) -> LiveOptions:
 
 
 def make_command_listener(settings: Settings) -> CommandListener | None:
-    """Return what listens for commands beside the recogniser, or None.
+    """Return what hears along beside the recogniser and knows commands, or None.
 
-    There is none where the recogniser is vosk itself, and where no small vosk model is
-    on this machine.
+    There is none where no small vosk model is on this machine. It is held to the commands
+    as they are worded, and to every single word it knows: those are the noise in which it
+    must not hear a command.
     """
-    if choose_model(settings).engine == "vosk":
-        return None
     small = [
         model
         for model in installed_models(settings)
@@ -206,9 +205,15 @@ def make_command_listener(settings: Settings) -> CommandListener | None:
     if not small:
         return None
     smallest = min(small, key=lambda model: model.size_bytes)
+    wordings = order_wordings()
     return CommandListener(
-        VoskRecogniser(VoskOptions(model_folder=smallest.folder, alternatives=0)),
-        order_wordings(),
+        VoskRecogniser(
+            VoskOptions(
+                model_folder=smallest.folder,
+                word_list=(*sorted(wordings), *read_vosk_words(smallest.folder)),
+            )
+        ),
+        wordings,
     )
 
 

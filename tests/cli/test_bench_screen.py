@@ -44,6 +44,7 @@ FULL = View(
     ),
     level=0.05,
     is_in_note=True,
+    words="next leaf a tick",
     waiting=2,
     lag_s=6.0,
     recorded_s=3723.0,
@@ -84,6 +85,7 @@ def test_everything_is_on_an_80_by_24_screen() -> None:
         "level ▮",
         "9 notes taken down, 3 entries queried",
         "a note is being spoken",
+        "next leaf a tick …",
     ):
         assert wanted in text
 
@@ -124,6 +126,15 @@ def test_without_colour_it_says_the_same() -> None:
 def test_every_state_is_written_out(state: State, wanted: str) -> None:
     """In the first line."""
     assert wanted in plain(replace(FULL, state=state))[0]
+
+
+def test_of_a_long_note_the_latest_words_are_shown() -> None:
+    """On one line; while paused nothing of what is said is shown."""
+    words = " ".join(f"word{nth}" for nth in range(60))
+    (line,) = (line for line in plain(replace(FULL, words=words)) if "word59" in line)
+    assert line.startswith("      … ")
+    assert len(line) <= 80
+    assert "word59" not in "\n".join(plain(replace(FULL, words=words, state=State.PAUSED)))
 
 
 def test_a_message_takes_the_last_line() -> None:

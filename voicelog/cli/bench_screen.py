@@ -51,7 +51,7 @@ class BenchScreen:
     def _lines(self, width: int, height: int, *, plain: bool) -> list[Text]:
         view = self._view
         above = [self._headline(width), Text(safe(_describe_volume(view))), Text("")]
-        below = [Text(""), self._meter(plain=plain), self._footer(width)]
+        below = [self._words(width), self._meter(plain=plain), self._footer(width)]
         letter_lines = max(_FEWEST_LETTER_LINES, height // _LETTERS_SHARE)
         letters = [
             Text(row, style="bold")
@@ -98,6 +98,15 @@ class BenchScreen:
         elif view.is_in_note and view.state is State.LISTENING:
             line.append("  a note is being spoken")
         return line
+
+    def _words(self, width: int) -> Text:
+        """Return what was understood so far of the note being spoken, its end if it is long."""
+        view = self._view
+        if not view.words or view.state is not State.LISTENING:
+            return Text("")
+        words = safe(view.words)
+        room = width - len("      …  …")
+        return Text(f"      {'… ' if len(words) > room else ''}{words[-room:]} …", style="italic")
 
     def _footer(self, width: int) -> Text:
         view = self._view

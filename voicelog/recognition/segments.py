@@ -121,6 +121,21 @@ class NoteCutter:
         end = self._end_of(note)
         return self._make_segment(note, end=end) if end <= self._frame * FRAME_SAMPLES else None
 
+    def spoken_after(self, position: int) -> tuple[Samples, int]:
+        """Return what of the note being spoken came after a sample, and up to where that is.
+
+        No more than the note will have if nothing more is said.
+
+        Args:
+            position: counted from the first sample of the stream.
+        """
+        note = self._note
+        if note is None:
+            return np.zeros(0, dtype=np.float32), position
+        first = max(position, note.start)
+        last = max(first, min(self._end_of(note), self._sound.real_end))
+        return self._sound.cut(first, last), last
+
     def finish(self) -> Iterator[Segment]:
         """Yield the note that was still being spoken when the sound ended."""
         self._sound.pad_to_frame()

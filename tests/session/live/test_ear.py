@@ -11,8 +11,11 @@ import pytest
 
 from tests.recognition.recordings import read_sound
 from tests.session.live.bench import ROOT, SILENCE, ScriptedSource, spoken_sounds
+from voicelog.domain.note import Word
+from voicelog.recognition.commands import CommandListener, WordStream
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Heard, Samples, Segment, make_heard
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Backlog
 from voicelog.session.live.ear import EarThread, EarWatcher
 from voicelog.session.live.hearing import HeardNote, HearingThread
@@ -67,7 +70,12 @@ class _Nothing:
         return make_heard([])
 
 
-def hear(folder: Path, source: ScriptedSource, own_voice: OwnVoice) -> list[Samples]:
+def hear(
+    folder: Path,
+    source: ScriptedSource,
+    own_voice: OwnVoice | None = None,
+    along: HearingAlong | None = None,
+) -> list[Samples]:
     """Return the sound of each note that the ear finds."""
     notes: list[HeardNote] = []
     hearing = HearingThread(
@@ -81,8 +89,10 @@ def hear(folder: Path, source: ScriptedSource, own_voice: OwnVoice) -> list[Samp
         Recorder(folder, RecorderOptions(), source=source.name),
         hearing,
         segments=SegmentOptions(),
-        own_voice=own_voice,
-        watcher=EarWatcher(over=lambda _file: None, ended=lambda _failure: hearing.finish()),
+        own_voice=own_voice or OwnVoice(),
+        watcher=EarWatcher(
+            over=lambda _file: None, ended=lambda _failure: hearing.finish(), along=along
+        ),
     )
     hearing.start()
     ear.start()
@@ -121,3 +131,47 @@ def test_a_voice_in_the_ear_alone_costs_the_handler_nothing(tmp_path: Path) -> N
     source.steps += [part for sound in said for part in (sound, SILENCE)]
     notes = hear(tmp_path, source, own_voice)
     assert len(notes) == 3
+
+
+class _Keeping:
+    """Keeps what it was given to hear along, a list for each note."""
+
+    engine = model = "none"
+
+    def __init__(self) -> None:
+        self.notes: list[list[Samples]] = []
+
+    def open_stream(self) -> WordStream:
+        self.notes.append([])
+        return _KeepingStream(self.notes[-1])
+
+
+class _KeepingStream:
+    def __init__(self, kept: list[Samples]) -> None:
+        self._kept = kept
+
+    def push(self, samples: Samples) -> str:
+        self._kept.append(samples)
+        return ""
+
+    def finish(self) -> tuple[Word, ...]:
+        return ()
+
+
+def test_who_hears_along_gets_each_note_sample_for_sample(tmp_path: Path) -> None:
+    """While it is being spoken, in many pieces; a click between notes is forgotten."""
+    click = np.zeros(8000, dtype=np.float32)
+    click[4000:4300] = 0.7
+    source = ScriptedSource()
+    for nth in range(4):
+        source.steps += [spoken_sounds()[nth], SILENCE, click, SILENCE]
+    keeping = _Keeping()
+    along = HearingAlong(CommandListener(keeping, ()))
+    along.start()
+    notes = hear(tmp_path, source, along=along)
+    along.finish()
+    along.join(timeout=60)
+    kept = [one for one in keeping.notes if len(one) > 5]
+    assert len(notes) == len(kept) == 4
+    for note, pieces in zip(notes, kept, strict=True):
+        assert np.array_equal(np.concatenate(pieces), note)

@@ -8,7 +8,6 @@ from collections.abc import Callable
 
 import numpy as np
 
-from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.recogniser import Heard, Segment
 from voicelog.session.live.backlog import Backlog, Marker, SpokenNote
 from voicelog.session.live.hearing import HeardNote, HearingThread
@@ -54,12 +53,12 @@ class Ears:
 
     def finish(self) -> None:
         self.thread.finish()
-        self.thread.join(timeout=10)
+        self.thread.join(timeout=60)
         assert not self.thread.is_alive()
 
 
 def wait_until(condition: Callable[[], bool]) -> None:
-    give_up_at = time.monotonic() + 10
+    give_up_at = time.monotonic() + 60
     while not condition():
         assert time.monotonic() < give_up_at
         time.sleep(0.005)
@@ -100,31 +99,6 @@ def test_the_same_times_in_another_file_are_another_note() -> None:
     ears.thread.take(note(1, file="b.wav"))
     ears.finish()
     assert ears.recogniser.asked == [1.0, 1.0]
-
-
-def test_a_command_needs_no_other_recogniser() -> None:
-    """The note says who heard it."""
-    heard: list[HeardNote] = []
-    slow = Counting()
-    quick = ScriptedRecogniser(["strike that", "a postcard"])
-    quick.engine, quick.model = "quick", "small"
-    thread = HearingThread(
-        lambda: slow,
-        Backlog(lambda _note: np.ones(1600, dtype=np.float32)),
-        commands=CommandListener(quick, ["strike that"]),
-        on_ready=lambda: None,
-        on_heard=heard.append,
-    )
-    thread.take(note(1))
-    thread.take(note(2))
-    thread.start()
-    thread.finish()
-    thread.join(timeout=10)
-    assert [(one.engine, one.heard.text if one.heard else "") for one in heard] == [
-        ("quick", "strike that"),
-        ("scripted", "note 2"),
-    ]
-    assert slow.asked == [2.0]
 
 
 def test_closed_notes_come_before_foreseen_ones_and_in_order() -> None:

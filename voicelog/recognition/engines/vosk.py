@@ -19,6 +19,7 @@ from voicelog.recognition.recogniser import (
     NOTHING,
     SAMPLE_RATE_HZ,
     Heard,
+    Samples,
     Segment,
     make_heard,
     shift_words,
@@ -26,7 +27,7 @@ from voicelog.recognition.recogniser import (
 from voicelog.recognition.segments import locate_speech
 
 UNKNOWN_WORD = "[unk]"
-"""What vosk writes where a word was said that it does not know."""
+"""What a vosk model writes for a word that it does not know, if it has a word for that."""
 
 _CHUNK_BYTES = 2 * SAMPLE_RATE_HZ // 4
 
@@ -37,8 +38,9 @@ class VoskOptions:
 
     Attributes:
         model_folder: where the model is; never looked up by name, which would download.
-        word_list: hear only these words and phrases (others become "[unk]"); None for
-            everything the model knows.
+        word_list: hear only these words and phrases; None for everything the model knows.
+            Others become "[unk]", where the model has that word; else whatever of the list
+            is nearest, so that a list needs words for what may be said besides.
         alternatives: how many other readings to keep; 0 saves the second pass.
     """
 
@@ -78,7 +80,7 @@ class VoskRecogniser:
         speech = locate_speech(segment)
         if not speech:
             return NOTHING
-        sound = (np.clip(segment.samples, -1.0, 1.0) * 32767).astype("<i2").tobytes()
+        sound = _as_pcm(segment.samples)
         words = [word for word in self._words(sound) if has_speech_behind(word, speech)]
         if not words:
             return NOTHING
@@ -86,17 +88,15 @@ class VoskRecogniser:
             shift_words(words, by_s=segment.start_s), alternatives=self._alternatives(sound)
         )
 
+    def open_stream(self) -> VoskStream:
+        """Return what hears one note while it is being spoken."""
+        return VoskStream(self._make_kaldi())
+
     def _words(self, sound: bytes) -> Iterator[Word]:
         kaldi = self._make_kaldi()
         kaldi.SetWords(enable_words=True)
         for result in _results(kaldi, sound):
-            for word in result.get("result", ()):
-                yield Word(
-                    text=word["word"],
-                    start_s=word["start"],
-                    end_s=word["end"],
-                    confidence=round(min(1.0, word["conf"]), 4),
-                )
+            yield from _read_words(result)
 
     def _alternatives(self, sound: bytes) -> list[str]:
         """Return whole readings, best first; a second pass, since vosk gives either or."""
@@ -134,7 +134,44 @@ class VoskRecogniser:
                 f"The vosk model {files.name} knows none of the words in the word list; "
                 "use another list or another model."
             )
-        return json.dumps([*phrases, UNKNOWN_WORD])
+        # Asked for a word that it lacks, vosk would complain on standard error each time.
+        knows_unknown = self._kaldi_model.vosk_model_find_word(UNKNOWN_WORD) >= 0
+        return json.dumps([*phrases, UNKNOWN_WORD] if knows_unknown else phrases)
+
+
+class VoskStream:
+    """One note as it is being spoken: words while there are words, times at its end."""
+
+    def __init__(self, kaldi: Any) -> None:
+        kaldi.SetWords(enable_words=True)
+        self._kaldi = kaldi
+        self._done: list[Word] = []
+
+    def push(self, samples: Samples) -> str:
+        """Take the next sound; return the words heard so far."""
+        if self._kaldi.AcceptWaveform(_as_pcm(samples)):
+            self._done += _read_words(json.loads(self._kaldi.Result()))
+        partial = json.loads(self._kaldi.PartialResult()).get("partial", "")
+        return " ".join([*(word.text for word in self._done), *partial.split()])
+
+    def finish(self) -> tuple[Word, ...]:
+        """Return the words, with times from the first sound that was pushed."""
+        return (*self._done, *_read_words(json.loads(self._kaldi.FinalResult())))
+
+
+def _read_words(result: dict[str, Any]) -> Iterator[Word]:
+    for word in result.get("result", ()):
+        yield Word(
+            text=word["word"],
+            start_s=word["start"],
+            end_s=word["end"],
+            confidence=round(min(1.0, word["conf"]), 4),
+        )
+
+
+def _as_pcm(samples: Samples) -> bytes:
+    pcm: bytes = (np.clip(samples, -1.0, 1.0) * 32767).astype("<i2").tobytes()
+    return pcm
 
 
 def _results(kaldi: Any, sound: bytes) -> Iterator[dict[str, Any]]:

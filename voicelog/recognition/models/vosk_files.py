@@ -43,6 +43,9 @@ recogniser.FinalResult()
 """
 
 
+_WORDS = "graph/words.txt"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VoskFiles:
     """A vosk model whose files have been looked over.
@@ -86,6 +89,20 @@ def check_vosk_files(folder: Path) -> VoskFiles:
         sha256=_hash(folder / ACOUSTIC_MODEL, folder=folder),
         takes_word_list=all((folder / name).is_file() for name in _OPEN_GRAPH),
     )
+
+
+def read_vosk_words(folder: Path) -> tuple[str, ...]:
+    """Return the words that a model knows, without the signs that stand for no word.
+
+    Raises:
+        ModelDamaged: its list of words can't be read.
+    """
+    try:
+        lines = (folder / _WORDS).read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as failure:
+        raise _damaged(folder, f"{_WORDS} can't be read") from failure
+    words = (line.split()[0] for line in lines if line.strip())
+    return tuple(word for word in words if word[0].isalpha())
 
 
 def write_checksums(folder: Path) -> None:

@@ -14,6 +14,7 @@ import numpy as np
 from voicelog.errors import VoicelogError
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Samples, Segment, Stretch
 from voicelog.recognition.segments import NoteCutter, SegmentOptions
+from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Marker, SpokenNote
 from voicelog.session.live.hearing import HearingThread
 from voicelog.session.live.own_voice import OwnVoice
@@ -35,19 +36,25 @@ class EarWatcher:
         over: called with a file once no further note of it will come, after all its notes
             were heard.
         ended: called when the ear is done, with what stopped it, or None.
+        along: hears each note while it is being spoken, where there is one.
     """
 
     over: Callable[[str], None]
     ended: Callable[[Exception | None], None]
+    along: HearingAlong | None = None
 
 
 @dataclass(slots=True, kw_only=True)
 class _Stretch:
-    """Unbroken sound: of one file, or of one pause; ``start_s`` is where in it it began."""
+    """Unbroken sound: of one file, or of one pause; ``start_s`` is where in it it began.
+
+    ``heard_along_to`` is the sample of it up to which was heard along.
+    """
 
     file: str | None
     start_s: float
     cutter: NoteCutter
+    heard_along_to: int = 0
     held: list[Piece] = field(default_factory=list)
 
 
@@ -80,6 +87,7 @@ class EarThread(threading.Thread):
         self._segments = segments
         self._own_voice = own_voice
         self._watcher = watcher
+        self._along = watcher.along
         self._orders: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._stretch: _Stretch | None = None
         self._unended: str | None = None
@@ -191,8 +199,19 @@ class EarThread(threading.Thread):
             return
         for segment in stretch.cutter.push(sound):
             self._close_note(segment, stretch, piece)
-        self.is_in_note = stretch.cutter.is_in_note
+        was_in_note, self.is_in_note = self.is_in_note, stretch.cutter.is_in_note
         self._foresee(stretch, piece)
+        if self.is_in_note:
+            self._hear_along(stretch)
+        elif was_in_note and self._along is not None:
+            # A click at which the ear was pricked; after a note there is nothing to forget.
+            self._along.forget()
+
+    def _hear_along(self, stretch: _Stretch) -> None:
+        if self._along is not None:
+            sound, stretch.heard_along_to = stretch.cutter.spoken_after(stretch.heard_along_to)
+            if len(sound):
+                self._along.push(sound)
 
     def _foresee(self, stretch: _Stretch, piece: Piece) -> None:
         segment = stretch.cutter.foresee()
@@ -206,7 +225,14 @@ class EarThread(threading.Thread):
 
     def _close_note(self, segment: Segment, stretch: _Stretch, piece: Piece | None) -> None:
         self._foreseen_end_s = None
-        self._hearing.take(self._make_note(segment, stretch, piece))
+        note = self._make_note(segment, stretch, piece)
+        if self._along is not None:
+            first = round(segment.start_s * SAMPLE_RATE_HZ)
+            rest = segment.samples[max(0, stretch.heard_along_to - first) :]
+            stretch.heard_along_to = first + len(segment.samples)
+            self._along.push(rest)
+            self._along.close(note.key)
+        self._hearing.take(note)
 
     def _make_note(self, segment: Segment, stretch: _Stretch, piece: Piece | None) -> SpokenNote:
         in_file = _later(segment, by_s=stretch.start_s)
@@ -224,6 +250,8 @@ class EarThread(threading.Thread):
         if stretch is not None and not forget_open_note:
             for segment in stretch.cutter.finish():
                 self._close_note(segment, stretch, None)
+        elif self._along is not None:
+            self._along.forget()
         if stretch is not None and stretch.file is not None:
             self._unended = stretch.file
 

@@ -11,10 +11,10 @@ import logging
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.recogniser import Heard, Recogniser, Segment
+from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Backlog, Marker, SpokenNote
 
 logger = logging.getLogger(__name__)
@@ -67,7 +67,7 @@ class HearingThread(threading.Thread):
         make_recogniser: Callable[[], Recogniser],
         backlog: Backlog,
         *,
-        commands: CommandListener | None = None,
+        along: HearingAlong | None = None,
         on_ready: Callable[[], None],
         on_heard: Callable[[HeardNote], None],
     ) -> None:
@@ -76,14 +76,14 @@ class HearingThread(threading.Thread):
         Args:
             make_recogniser: makes a recogniser; called in this thread.
             backlog: what waits.
-            commands: is asked first whether a note is a command and nothing else.
+            along: has heard each note while it was spoken, and knows a command.
             on_ready: is told when the recogniser has been loaded.
             on_heard: is told every note, in order. Both are called in this thread.
         """
         super().__init__(name="hearing", daemon=True)
         self._make_recogniser = make_recogniser
         self._backlog = backlog
-        self._commands = commands
+        self._along = along
         self._on_ready = on_ready
         self._on_heard = on_heard
         self._wake = threading.Condition()
@@ -185,6 +185,12 @@ class HearingThread(threading.Thread):
             self._ahead = None
 
     def _make_heard(self, note: SpokenNote, answer: _Answer | None) -> HeardNote:
+        if self._along is not None and answer is not None:
+            command = self._along.find_command(note.key, answer.heard)
+            if command is not None:
+                answer = replace(
+                    answer, heard=command, engine=self._along.engine, model=self._along.model
+                )
         return HeardNote(
             note=note,
             heard=answer.heard if answer else None,
@@ -207,20 +213,15 @@ class HearingThread(threading.Thread):
         recogniser = self._recogniser or self._load()
         if recogniser is None:
             return None
-        by: Recogniser | CommandListener = recogniser
         try:
-            heard = self._commands.find(segment) if self._commands else None
-            if heard is not None and self._commands is not None:
-                by = self._commands
-            else:
-                heard = recogniser.recognise(segment)
+            heard = recogniser.recognise(segment)
         except Exception as failure:  # noqa: BLE001 - the next note is heard all the same
             self._note_failure(failure)
             return None
         return _Answer(
             heard=heard,
-            engine=by.engine,
-            model=by.model,
+            engine=recogniser.engine,
+            model=recogniser.model,
             decoding_s=time.monotonic() - began,
         )
 

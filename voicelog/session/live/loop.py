@@ -18,6 +18,7 @@ from typing import TypeVar
 from voicelog.domain.statement import Order
 from voicelog.errors import SourceLost
 from voicelog.recognition.recogniser import Recogniser, Samples
+from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Backlog, Marker, SpokenNote
 from voicelog.session.live.desk import Desk, Taken, is_resume
 from voicelog.session.live.ear import EarThread, EarWatcher
@@ -96,10 +97,11 @@ class LiveSession:
             ),
             machine=machine,
         )
+        self._along = HearingAlong(options.commands) if options.commands else None
         self._hearing = HearingThread(
             make_recogniser,
             Backlog(self._read_again),
-            commands=options.commands,
+            along=self._along,
             on_ready=lambda: self._inbox.put(self._get_ready),
             on_heard=self._later(self._take_heard),
         )
@@ -109,7 +111,11 @@ class LiveSession:
             self._hearing,
             segments=options.segments,
             own_voice=own_voice,
-            watcher=EarWatcher(over=self._later(self._files.finish), ended=self._later(self._end)),
+            watcher=EarWatcher(
+                over=self._later(self._files.finish),
+                ended=self._later(self._end),
+                along=self._along,
+            ),
         )
         self._loudspeaker = Loudspeaker(
             options.speaking,
@@ -129,6 +135,8 @@ class LiveSession:
             # The last session ended in a pause; to start another is to say "resume log".
             self._take_typed(str(Order.RESUME))
         self._loudspeaker.start()
+        if self._along is not None:
+            self._along.start()
         self._hearing.start()
         self._ear.start()
         try:
@@ -137,6 +145,8 @@ class LiveSession:
         finally:
             self._ear.finish()
             self._ear.join()
+            if self._along is not None:
+                self._along.finish()
             self._loudspeaker.finish()
         self._loudspeaker.join()
         return Outcome(
@@ -188,6 +198,7 @@ class LiveSession:
             notes=tuple(self._lines),
             level=self._ear.level,
             is_in_note=self._ear.is_in_note,
+            words=self._along.words if self._along is not None else "",
             waiting=self._hearing.waiting,
             lag_s=self._hearing.lag_s(now),
             recorded_s=self._recorder.recorded_s,

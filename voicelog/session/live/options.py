@@ -30,7 +30,7 @@ class LiveOptions:
         segments: how speech is cut into notes.
         recorder: how sound is kept.
         speaking: tones and voice.
-        commands: listens for notes that are a command and nothing else, or None.
+        commands: hears notes while they are spoken and knows a command, or None.
         read_back: whether every row is read back, not only when asked for.
         handler: who speaks, or None.
     """

@@ -51,6 +51,7 @@ class View:
         notes: the latest notes, oldest first.
         level: how loud it is, root mean square, 0..1.
         is_in_note: whether a note is being spoken.
+        words: what was understood of it so far, or "".
         waiting: how many notes are not understood yet.
         lag_s: how long the oldest of them has been waiting.
         recorded_s: how much sound this session has kept.
@@ -69,6 +70,7 @@ class View:
     notes: tuple[NoteLine, ...] = ()
     level: float = 0.0
     is_in_note: bool = False
+    words: str = ""
     waiting: int = 0
     lag_s: float = 0.0
     recorded_s: float = 0.0
