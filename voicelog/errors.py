@@ -14,6 +14,7 @@
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
     │   └── DownloadFailed            a model could not be fetched
+    ├── SoundRemoved                  the sound asked for was removed, on record
     ├── SourceLost                    the sound stopped coming: unplugged, switched off
     │   └── MicrophoneMissing         no such microphone on this machine, or none at all
     ├── ReviewError                   an act of review can't be done; nothing was changed
@@ -119,6 +120,25 @@ class ModelDamaged(RecogniserError):
 
 class DownloadFailed(RecogniserError):
     """A model could not be fetched."""
+
+
+class SoundRemoved(VoicelogError):
+    """The sound of a recording is gone, by a recorded act; the words heard in it are not.
+
+    Attributes:
+        file: the recording.
+        removed_at: when it was removed, ISO 8601 with zone.
+        rule: by which rule.
+    """
+
+    def __init__(self, *, file: str, removed_at: str, rule: str) -> None:
+        super().__init__(
+            f"The sound of {file} was removed on {removed_at[:10]} by the rule '{rule}'; "
+            "the words that were heard in it are kept."
+        )
+        self.file = file
+        self.removed_at = removed_at
+        self.rule = rule
 
 
 class SourceLost(VoicelogError):

@@ -17,7 +17,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from voicelog.errors import SettingsError
+from voicelog.domain.retention import Retention, parse_retention
+from voicelog.domain.speakers import Told
+from voicelog.errors import ParseError, SettingsError
 
 _VARIABLE_PREFIX = "VOICELOG_"
 # Variables that say where things are; they are no settings.
@@ -67,6 +69,9 @@ class Settings:
     triage_file: Path | None
     label_file: Path | None
     label_layout: str
+    people_recorded: tuple[str, ...]
+    people_told: Told
+    audio_retention: Retention
 
 
 def setting_names() -> tuple[str, ...]:
@@ -153,6 +158,14 @@ def _check_key(name: str) -> str:
     )
 
 
+def _check_retention(text: str) -> str:
+    try:
+        parse_retention(text)
+    except ParseError as failure:
+        raise ValueError(str(failure)) from failure
+    return text
+
+
 class _Form(BaseModel):
     """The door where outsiders write."""
 
@@ -186,6 +199,9 @@ class _Form(BaseModel):
     triage_file: str = ""
     label_file: str = ""
     label_layout: str = "a4-3x7"
+    people_recorded: list[str] = []
+    people_told: Literal["yes", "no", "unknown"] = "unknown"
+    audio_retention: Annotated[str, AfterValidator(_check_retention)] = "keep"
 
 
 def _freeze(form: _Form) -> Settings:
@@ -218,6 +234,9 @@ def _freeze(form: _Form) -> Settings:
         triage_file=_path(form.triage_file),
         label_file=_path(form.label_file),
         label_layout=form.label_layout,
+        people_recorded=tuple(form.people_recorded),
+        people_told=Told(form.people_told),
+        audio_retention=parse_retention(form.audio_retention),
     )
 
 

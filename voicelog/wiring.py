@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from voicelog import __version__
+from voicelog.domain.speakers import Speakers
 from voicelog.errors import ModelMissing
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.selection import Selection, SelectionRules
@@ -171,7 +172,14 @@ def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
         recogniser=make_recogniser(settings, vocabulary),
         segments=make_segment_options(settings),
         handler=settings.handler or None,
+        speakers=make_speakers(settings),
     )
+
+
+def make_speakers(settings: Settings) -> Speakers:
+    """Return who is recorded: whom the settings name, else the handler."""
+    handler = (settings.handler,) if settings.handler else ()
+    return Speakers(people=settings.people_recorded or handler, told=settings.people_told)
 
 
 def make_live_options(settings: Settings, player: Player) -> LiveOptions:
@@ -187,6 +195,7 @@ def make_live_options(settings: Settings, player: Player) -> LiveOptions:
         commands=make_command_listener(settings),
         read_back=settings.read_back,
         handler=settings.handler or None,
+        speakers=make_speakers(settings),
     )
 
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from types import FrameType
+from typing import Any
 
 import click
 
 from voicelog.cli.bench_front import open_front
 from voicelog.cli.keys import watching_keys
-from voicelog.cli.options import engine_option, handler_option, log_option
+from voicelog.cli.options import log_option, spoken_options
 from voicelog.cli.taking import Reporter, bench_for, reporting
 from voicelog.cli.terminal import say
 from voicelog.errors import SourceLost
@@ -38,24 +39,21 @@ _SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 @click.command()
 @log_option
-@engine_option
-@handler_option
+@spoken_options
 @click.option(
     "--microphone",
     metavar="NAME",
     default=None,
     help="Its number, its name, or a part of the name, as 'voicelog doctor' lists them.",
 )
-def listen(folder: Path, engine: str | None, handler: str | None, microphone: str | None) -> int:
+def listen(folder: Path, microphone: str | None, *, given: Mapping[str, Any]) -> int:
     """Take spoken notes into a log as they are said.
 
     Everything is saved before it is understood. Say "pause log" and "resume log" to have
     nothing kept in between; Ctrl-C ends the session. What an earlier session left unheard
     is heard first.
     """
-    settings = read_settings(
-        overrides={"engine": engine, "handler": handler, "microphone": microphone}
-    )
+    settings = read_settings(overrides={**given, "microphone": microphone})
     with ExitStack() as stack:
         with reporting() as reporter:
             bench = stack.enter_context(bench_for(folder, settings, reporter))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from voicelog.cli.options import json_option, log_option
+from voicelog.cli.sessions import describe_removal
 from voicelog.cli.terminal import make_console, safe, say, write_json_lines
 from voicelog.store.log import Log, NoteState
 
@@ -27,7 +28,12 @@ def notes(folder: Path, *, as_json: bool) -> int:
             return 0
         if log.count_notes() == 0:
             say(f"The log {folder} holds no notes yet.")
-        _print_notes(log.iter_note_states())
+        removed = {
+            recording.file: describe_removal(recording)
+            for recording in log.iter_recordings()
+            if recording.removed_at is not None
+        }
+        _print_notes(log.iter_note_states(), removed)
     return 0
 
 
@@ -68,7 +74,7 @@ def format_time(seconds: float | None) -> str:
     return f"{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
 
 
-def _print_notes(states: Iterator[NoteState]) -> None:
+def _print_notes(states: Iterator[NoteState], removed: Mapping[str, str]) -> None:
     console = make_console()
     source: str | None = None
     for state in states:
@@ -76,7 +82,10 @@ def _print_notes(states: Iterator[NoteState]) -> None:
         heading = note.recording or "typed"
         if heading != source:
             source = heading
-            console.print(Text(f"\n{safe(heading)}", style="bold"))
+            title = Text(f"\n{safe(heading)}", style="bold")
+            if heading in removed:
+                title.append(f"  {removed[heading]}", style="not bold dim")
+            console.print(title)
         table = Table.grid(padding=(0, 2))
         table.add_column(justify="right", width=5, style="dim")
         table.add_column(justify="right", width=7, style="dim")

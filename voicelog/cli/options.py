@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import click
+
+from voicelog.domain.speakers import Told
 
 DEFAULT_LOG = "voicelog-log"
 
@@ -40,3 +45,45 @@ engine_option = click.option(
     default=None,
     help="The recogniser; else the setting.",
 )
+
+
+def spoken_options(command: Callable[..., int]) -> Callable[..., int]:
+    """Add what can be said about who speaks and how it is heard.
+
+    The command gets it as one argument ``given``: values by the names of settings, None
+    where nothing was said.
+    """
+
+    @engine_option
+    @handler_option
+    @click.option(
+        "--recorded",
+        "people",
+        metavar="NAME",
+        multiple=True,
+        help="Whose voice is recorded; may be repeated; else the setting, else the handler.",
+    )
+    @click.option(
+        "--told",
+        type=click.Choice([str(told) for told in Told]),
+        default=None,
+        help="Whether they were told that they are recorded; else the setting.",
+    )
+    @functools.wraps(command)
+    def spoken(
+        *,
+        engine: str | None,
+        handler: str | None,
+        people: tuple[str, ...],
+        told: str | None,
+        **others: Any,
+    ) -> int:
+        given = {
+            "engine": engine,
+            "handler": handler,
+            "people_recorded": list(people) or None,
+            "people_told": told,
+        }
+        return command(given=given, **others)
+
+    return spoken

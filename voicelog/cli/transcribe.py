@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import click
 
-from voicelog.cli.options import engine_option, handler_option, json_option, log_option
+from voicelog.cli.options import json_option, log_option, spoken_options
 from voicelog.cli.taking import Reporter, bench_for, print_rows, reporting
 from voicelog.errors import UnusableInput
 from voicelog.session.recordings import Hearing, Outcome, Watcher, take_recording
@@ -21,14 +23,12 @@ from voicelog.wiring import make_hearing
 )
 @log_option
 @json_option
-@engine_option
-@handler_option
+@spoken_options
 def transcribe(
     recordings: tuple[Path, ...],
     folder: Path,
-    engine: str | None,
-    handler: str | None,
     *,
+    given: Mapping[str, Any],
     as_json: bool,
 ) -> int:
     """Take recordings of spoken notes into a log.
@@ -37,7 +37,7 @@ def transcribe(
     is heard. After an interruption the same command goes on where it stopped; a recording
     that the log holds already is passed over.
     """
-    settings = read_settings(overrides={"engine": engine, "handler": handler})
+    settings = read_settings(overrides=given)
     with reporting() as reporter, bench_for(folder, settings, reporter) as bench:
         reporter.begin("Loading the recogniser")
         hearing = make_hearing(settings, bench.vocabulary)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import uuid
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
+from voicelog.domain.speakers import Speakers
 from voicelog.errors import UnreadableRecording, UnusableInput
 from voicelog.recognition.audio import RecordingFacts, probe_recording
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Recogniser, Segment, Stretch
@@ -18,6 +19,7 @@ from voicelog.recognition.segments import SegmentOptions, iter_segments
 from voicelog.session.safekeeping import copy_recording, settle_copy
 from voicelog.session.scribe import Scribe, Utterance
 from voicelog.store.recording import Recording
+from voicelog.store.sessions import Session, Way
 from voicelog.store.writing import now_text
 
 
@@ -29,11 +31,13 @@ class Hearing:
         recogniser: turns sound into words.
         segments: how sound is cut into notes.
         handler: who speaks, or None.
+        speakers: who is recorded, and whether they were told.
     """
 
     recogniser: Recogniser
     segments: SegmentOptions
     handler: str | None = None
+    speakers: Speakers = field(default_factory=Speakers)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +91,7 @@ def take_recording(
         )
     # Looked at before it is copied, so that what is no recording never enters the log.
     facts = probe_recording(source)
-    recording = _keep(source, scribe, facts, handler=hearing.handler)
+    recording = _keep(source, scribe, facts, hearing)
     if recording.finished_at is not None:
         return Outcome(notes=0, duration_s=recording.duration_s, already_known=True)
     if facts.damage is not None:
@@ -129,7 +133,7 @@ def hear_recording(
     return notes
 
 
-def _keep(source: Path, scribe: Scribe, facts: RecordingFacts, *, handler: str | None) -> Recording:
+def _keep(source: Path, scribe: Scribe, facts: RecordingFacts, hearing: Hearing) -> Recording:
     log = scribe.log
     copy = copy_recording(source, audio_folder=log.audio_folder)
     known = log.find_recording(copy.sha256)
@@ -150,10 +154,24 @@ def _keep(source: Path, scribe: Scribe, facts: RecordingFacts, *, handler: str |
         channels=facts.channels,
         codec=facts.codec,
         recorded_at=facts.recorded_at,
-        handler=handler,
+        handler=hearing.handler,
+        session=str(uuid.uuid4()),
     )
-    log.add_recording(recording)
+    log.add_recording(recording, session=_make_session(recording, hearing.speakers))
     return recording
+
+
+def _make_session(recording: Recording, speakers: Speakers) -> Session:
+    """Return the session that a recording brought from elsewhere stands for."""
+    return Session(
+        id=recording.session or "",
+        way=Way.RECORDING,
+        device=recording.original_name,
+        handler=recording.handler,
+        speakers=speakers,
+        began_at=recording.recorded_at,
+        ended_at=_add_seconds(recording.recorded_at, recording.duration_s or 0.0),
+    )
 
 
 def _iter_utterances(

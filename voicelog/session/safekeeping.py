@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from voicelog.store.failures import explained
-from voicelog.store.folder import INCOMING_PREFIX
+from voicelog.store.folder import INCOMING_PREFIX, sync_names
 
 _BLOCK_BYTES = 1 << 20
 _LONGEST_NAME = 60
@@ -65,11 +65,7 @@ def settle_copy(copy: Copy, *, original_name: str) -> Path:
         target = folder / _free_name(original_name, folder)
         copy.path.rename(target)
         # The new name is only certain once the folder itself is on the disk.
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        sync_names(folder)
     return target
 
 

@@ -64,6 +64,15 @@ def remove_unfinished_copies(folder: Path) -> None:
         leftover.unlink()
 
 
+def sync_names(folder: Path) -> None:
+    """Make sure that what was named, renamed or removed in a folder is so on the disk."""
+    descriptor = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
 def remove_new_database(folder: Path) -> None:
     """Remove a database that could not be begun, so that no half-made log is left."""
     for name in (DATABASE_NAME, f"{DATABASE_NAME}-wal", f"{DATABASE_NAME}-shm"):

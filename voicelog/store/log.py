@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
@@ -11,8 +12,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from voicelog.domain.entry import Entry
+from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
+from voicelog.errors import SoundRemoved
 from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
@@ -20,6 +22,7 @@ from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
 from voicelog.store.recording import Recording
 from voicelog.store.reviewed_log import NUMBERED, ReviewedLog
 from voicelog.store.rows import row_to_note
+from voicelog.store.sessions import Incident, Session, iter_incidents, iter_sessions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +158,55 @@ class Log(ReviewedLog):
         with explained(self.folder):
             for row in self._database.query("SELECT * FROM recordings ORDER BY rowid"):
                 yield Recording(**row)
+
+    def find_sound(self, recording: Recording) -> Path:
+        """Return the file that holds a recording's sound; it may still be growing.
+
+        Raises:
+            SoundRemoved: it was removed; the sentence says when and by which rule.
+        """
+        if recording.removed_at is not None:
+            raise SoundRemoved(
+                file=recording.file,
+                removed_at=recording.removed_at,
+                rule=recording.removed_by or "",
+            )
+        return self.audio_folder / recording.file
+
+    def iter_sessions(self) -> Iterator[Session]:
+        """Yield the sessions in the order in which they came into the log."""
+        with explained(self.folder):
+            yield from iter_sessions(self._database)
+
+    def find_incidents(self, session: Session) -> tuple[Incident, ...]:
+        """Return the gaps and pauses of a live session, and the clocks set in it, in order."""
+        with explained(self.folder):
+            return tuple(iter_incidents(self._database, session.id))
+
+    def count_notes_by_recording(self) -> Counter[str]:
+        """Return how many notes were heard in each recording, by its file."""
+        with explained(self.folder):
+            return Counter(
+                dict(
+                    self._database.execute(
+                        "SELECT recording, count(*) FROM notes "
+                        "WHERE recording IS NOT NULL GROUP BY recording"
+                    )
+                )
+            )
+
+    def count_statuses_by_recording(self) -> dict[str, Counter[Status]]:
+        """Return the statuses of the entries that rest on each recording, by its file."""
+        counted: dict[str, Counter[Status]] = {}
+        with explained(self.folder):
+            for file, status, count in self._database.execute(
+                "SELECT notes.recording, entries.status, count(DISTINCT entries.id) "
+                "FROM entries, json_each(entries.notes) AS note "
+                "JOIN notes ON notes.number = note.value "
+                "WHERE notes.recording IS NOT NULL GROUP BY notes.recording, entries.status"
+            ):
+                counted.setdefault(file, Counter())[Status(status)] = count
+        return counted
 
     def last_change(self) -> str:
         """Return when an entry last changed, ISO 8601 in UTC; for an empty log, its beginning."""

@@ -25,6 +25,9 @@ class Recording:
         taken_at: wall clock when it was taken into the log.
         heard_to_s: everything before this second has been heard and stored.
         finished_at: wall clock when it was heard to its end, or None.
+        session: the id of its session, or None in logs from before there were sessions.
+        removed_at: wall clock when its sound was removed, or None while it is there.
+        removed_by: the rule by which it was removed, as the setting names it.
     """
 
     file: str
@@ -41,3 +44,6 @@ class Recording:
     handler: str | None = None
     heard_to_s: float = 0.0
     finished_at: str | None = None
+    session: str | None = None
+    removed_at: str | None = None
+    removed_by: str | None = None

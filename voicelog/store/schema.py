@@ -43,6 +43,7 @@ def steps() -> tuple[Step, ...]:
         m007_acts,
         m015_entry_changes,
         m016_exports,
+        m017_sessions,
     )
 
 
@@ -186,6 +187,43 @@ def m005_revisions(db: Database) -> None:
     db.execute("CREATE INDEX revisions_by_entry ON revisions (entry)")
     for change in ("UPDATE", "DELETE"):
         _forbid(db, "revisions", change, "the history of an entry is only ever added to")
+
+
+def m017_sessions(db: Database) -> None:
+    """Sessions: who was recorded and told; and recordings whose sound was removed."""
+    db.execute("""
+        CREATE TABLE sessions (
+            id TEXT PRIMARY KEY,
+            way TEXT NOT NULL,
+            device TEXT NOT NULL,
+            journal TEXT,
+            handler TEXT,
+            people TEXT NOT NULL CHECK (json_valid(people)),
+            told TEXT NOT NULL CHECK (told IN ('yes', 'no', 'unknown')),
+            began_at TEXT,
+            ended_at TEXT,
+            broken_off INTEGER NOT NULL
+        ) STRICT
+    """)
+    db.execute("""
+        CREATE TABLE incidents (
+            session TEXT NOT NULL REFERENCES sessions (id),
+            rank INTEGER NOT NULL,
+            kind TEXT NOT NULL,
+            at TEXT NOT NULL,
+            seconds REAL NOT NULL,
+            why TEXT NOT NULL,
+            PRIMARY KEY (session, rank)
+        ) STRICT, WITHOUT ROWID
+    """)
+    db.execute("ALTER TABLE recordings ADD COLUMN session TEXT REFERENCES sessions (id)")
+    db.execute("ALTER TABLE recordings ADD COLUMN removed_at TEXT")
+    db.execute("ALTER TABLE recordings ADD COLUMN removed_by TEXT")
+    db.execute("""
+        CREATE TRIGGER recordings_keep_removal
+        BEFORE UPDATE OF removed_at, removed_by ON recordings WHEN OLD.removed_at IS NOT NULL
+        BEGIN SELECT RAISE(ABORT, 'that sound was removed stays on record'); END
+    """)
 
 
 def m015_entry_changes(db: Database) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
@@ -23,10 +23,12 @@ from voicelog.store.connection import connect_to_write
 from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import (
+    AUDIO_NAME,
     DATABASE_NAME,
     make_log_folder,
     remove_new_database,
     remove_unfinished_copies,
+    sync_names,
 )
 from voicelog.store.lock import WriterLock
 from voicelog.store.log import Log
@@ -40,6 +42,7 @@ from voicelog.store.rows import (
     row_to_entry,
     words_to_rows,
 )
+from voicelog.store.sessions import Incident, Session, insert_incidents, insert_session
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +132,7 @@ class WritableLog(Log):
                 remove_unfinished_copies(folder)
                 database = connect_to_write(folder / DATABASE_NAME)
                 _write_facts(database, made_by=made_by, facts=facts or {})
+                _finish_removals(database, folder)
             except BaseException:
                 if is_new:
                     remove_new_database(folder)
@@ -143,9 +147,35 @@ class WritableLog(Log):
         finally:
             self._lock.release()
 
-    def add_recording(self, recording: Recording) -> None:
-        """Write down a recording whose file lies in ``audio/`` already."""
+    def begin_session(self, session: Session) -> None:
+        """Write down a session, before any recording of it; one that is known stays as it is."""
         with self._transaction():
+            insert_session(self._database, session)
+
+    def add_incidents(self, session_id: str, incidents: Iterable[Incident]) -> None:
+        """Write down what befell a session, from its beginning; what is known stays as it is."""
+        with self._transaction():
+            insert_incidents(self._database, session_id, incidents)
+
+    def end_session(self, session_id: str, *, ended_at: str, broken_off: bool) -> None:
+        """Write down when a session ended, and whether somebody ended it."""
+        with self._transaction():
+            self._database.execute(
+                "UPDATE sessions SET ended_at = ?, broken_off = ? "
+                "WHERE id = ? AND ended_at IS NULL",
+                [ended_at, int(broken_off), session_id],
+            )
+
+    def add_recording(self, recording: Recording, *, session: Session | None = None) -> None:
+        """Write down a recording whose file lies in ``audio/`` already.
+
+        Args:
+            recording: the recording.
+            session: its session, where that begins with it.
+        """
+        with self._transaction():
+            if session is not None:
+                insert_session(self._database, session)
             self._database.table("recordings").insert(asdict(recording))
 
     def seal_recording(self, recording: Recording) -> None:
@@ -163,11 +193,33 @@ class WritableLog(Log):
             )
 
     def forget_recording(self, file: str) -> None:
-        """Take back a recording in which nothing was said; its file goes too."""
+        """Take back a recording in which nothing was said; its file and its session go too."""
         with self._transaction():
             self._database.execute("DELETE FROM recordings WHERE file = ?", [file])
+            self._database.execute(
+                "DELETE FROM sessions WHERE way = 'recording' "
+                "AND id NOT IN (SELECT session FROM recordings WHERE session IS NOT NULL)"
+            )
         with explained(self.folder):
             (self.audio_folder / file).unlink(missing_ok=True)
+
+    def remove_sound(self, file: str, *, rule: str) -> None:
+        """Remove the sound of a recording for good; that it was removed stays on record.
+
+        The record comes first: should the process die before the file has gone, the next
+        writer removes it.
+
+        Args:
+            file: the recording.
+            rule: why it is removed, as the setting names it.
+        """
+        with self._transaction():
+            self._database.execute(
+                "UPDATE recordings SET removed_at = ?, removed_by = ? WHERE file = ?",
+                [now_text(), rule, file],
+            )
+        with explained(self.folder):
+            _finish_removals(self._database, self.folder)
 
     def finish_recording(self, file: str) -> None:
         """Write down that a recording was heard to its end."""
@@ -360,6 +412,16 @@ def _is_shown_elsewhere(change: Change) -> bool:
         getattr(before, name) != getattr(after, name)
         for name in ("accession", "volume", "leaf", "side", "item")
     )
+
+
+def _finish_removals(database: Database, folder: Path) -> None:
+    """Make sure that no sound is there that the log says was removed."""
+    removed = database.execute("SELECT file FROM recordings WHERE removed_at IS NOT NULL")
+    still_there = [path for (file,) in removed if (path := folder / AUDIO_NAME / file).exists()]
+    for path in still_there:
+        path.unlink()
+    if still_there:
+        sync_names(folder / AUDIO_NAME)
 
 
 def _write_facts(database: Database, *, made_by: str, facts: Mapping[str, Any]) -> None:

@@ -111,6 +111,10 @@ class ScriptedSource:
         self._at = block.ends_at
         return block
 
+    def skip(self, seconds: float) -> None:
+        """Let time pass without sound."""
+        self._at += seconds
+
     def _is_over(self, step: Wait) -> bool:
         self._waiting_since = self._waiting_since or time.monotonic()
         if time.monotonic() - self._waiting_since > _LONGEST_WAIT_S:

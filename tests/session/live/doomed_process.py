@@ -104,7 +104,9 @@ def record(folder: Path, seed: int, *, shadowed: bool) -> None:
         log.audio_folder,
         # Short files, so that many kills fall into the making and sealing of one.
         RecorderOptions(file_s=chance.choice([0.1, 0.3, 5.0])),
-        watcher=RecorderWatcher(begun=log.add_recording, sealed=log.seal_recording),
+        watcher=RecorderWatcher(
+            started=log.begin_session, begun=log.add_recording, sealed=log.seal_recording
+        ),
         machine=Machine(sync=ShadowDisk(folder / "shadow")) if shadowed else Machine(),
     )
     began_at = time.monotonic()

@@ -19,7 +19,7 @@ from voicelog.session.live.clocks import Clocks
 from voicelog.session.live.growing_wav import HEADER_BYTES, mend_wav
 from voicelog.session.live.journal import Event, Line
 from voicelog.session.live.recorder import Piece, Recorder, RecorderOptions
-from voicelog.session.live.session_files import Machine, RecorderWatcher
+from voicelog.session.live.session_files import Machine, Occasion, RecorderWatcher
 from voicelog.session.live.sources import Block, Pcm
 from voicelog.store.recording import Recording
 
@@ -143,7 +143,7 @@ class TestWhatIsKept:
         with Recorder(
             tmp_path,
             RecorderOptions(file_s=1),
-            handler="Ida",
+            occasion=Occasion(handler="Ida"),
             watcher=watcher,
             machine=bench.machine,
         ) as recorder:

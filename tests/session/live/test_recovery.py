@@ -29,7 +29,7 @@ from voicelog.recognition.segments import NoteCutter, SegmentOptions
 from voicelog.session.live.journal import Event, find_journals, read_journal
 from voicelog.session.live.recorder import Recorder, RecorderOptions
 from voicelog.session.live.recovery import find_unfinished, hear_unfinished, settle
-from voicelog.session.live.session_files import RecorderWatcher
+from voicelog.session.live.session_files import Occasion, RecorderWatcher
 from voicelog.session.live.sources import FileSource
 from voicelog.session.recordings import Hearing, take_recording
 from voicelog.session.scribe import Scribe, Utterance
@@ -95,8 +95,10 @@ class Listener:
 def record_and_hear(log: WritableLog, scribe: Scribe, *, notes_wanted: int) -> None:
     """Record all of the spoken notes, and crash after so many of them were taken down."""
     cutter = NoteCutter(SegmentOptions())
-    watcher = RecorderWatcher(begun=log.add_recording, sealed=log.seal_recording)
-    recorder = Recorder(log.audio_folder, watcher=watcher, handler="Ida")
+    watcher = RecorderWatcher(
+        started=log.begin_session, begun=log.add_recording, sealed=log.seal_recording
+    )
+    recorder = Recorder(log.audio_folder, watcher=watcher, occasion=Occasion(handler="Ida"))
     taken = 0
     with FileSource(SPOKEN_NOTES, speed=None) as source:
         while not source.ended:
@@ -207,10 +209,15 @@ class TestSteps:
         """Record until the end of the sound or the crash; the log is told, if not otherwise."""
         with open_log(folder) as log, FileSource(SPOKEN_NOTES, speed=None) as source:
             watcher = RecorderWatcher(
-                begun=begun or log.add_recording, sealed=sealed or log.seal_recording
+                started=log.begin_session,
+                begun=begun or log.add_recording,
+                sealed=sealed or log.seal_recording,
             )
             recorder = Recorder(
-                log.audio_folder, RecorderOptions(file_s=20), watcher=watcher, handler="Ida"
+                log.audio_folder,
+                RecorderOptions(file_s=20),
+                watcher=watcher,
+                occasion=Occasion(handler="Ida"),
             )
             while (block := source.read(1)) is not None:
                 recorder.write(block)
@@ -265,7 +272,7 @@ class TestSteps:
 
 
 def test_a_torn_journal_gives_the_lines_before(tmp_path: Path) -> None:
-    with Recorder(tmp_path, source="headset"):
+    with Recorder(tmp_path, occasion=Occasion(source="headset")):
         pass
     (journal,) = find_journals(tmp_path)
     whole = journal.read_bytes()

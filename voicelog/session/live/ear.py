@@ -93,6 +93,8 @@ class EarThread(threading.Thread):
         self._unended: str | None = None
         self._foreseen_end_s: float | None = None
         self._is_stopping = False
+        self._is_silent = False
+        self._came_at = 0.0
         self.level = 0.0
         self.is_in_note = False
 
@@ -135,16 +137,18 @@ class EarThread(threading.Thread):
             self._hearing.take(Marker(tell=lambda: self._watcher.ended(failure)))
 
     def _listen(self) -> None:
-        came_at = time.monotonic()
+        self._came_at = time.monotonic()
         while not (self._is_stopping or self._source.ended):
             block = self._source.read(_READ_S)
             self._obey()
             if block is not None:
-                came_at = time.monotonic()
+                self._came_at = time.monotonic()
+                self._is_silent = False
                 for piece in self._recorder.write(block):
                     self._take(piece)
-            elif time.monotonic() - came_at >= _SILENT_S:
+            elif time.monotonic() - self._came_at >= _SILENT_S:
                 self.level = 0.0
+                self._is_silent = True
                 self._recorder.sync()
                 # The note being spoken must not wait until the source is back.
                 self._break_off()
@@ -153,7 +157,8 @@ class EarThread(threading.Thread):
         """Close everything; return what went wrong with that, or None."""
         try:
             self._end_stretch()
-            self._recorder.close()
+            silent_s = time.monotonic() - self._came_at if self._is_silent else 0.0
+            self._recorder.close(silent_s=silent_s)
         except VoicelogError as failure:
             return failure
         return None

@@ -29,7 +29,8 @@ from voicelog.session.live.options import Key, LiveOptions, LiveWatcher, Outcome
 from voicelog.session.live.own_voice import OwnVoice
 from voicelog.session.live.recorder import Recorder
 from voicelog.session.live.saved_sound import read_stretch
-from voicelog.session.live.session_files import Machine, RecorderWatcher
+from voicelog.session.live.session_files import Machine, Occasion, RecorderWatcher
+from voicelog.session.live.session_record import record_session
 from voicelog.session.live.sources import SoundSource
 from voicelog.session.live.tones import Tone
 from voicelog.session.live.view import NoteLine, State, View
@@ -87,9 +88,11 @@ class LiveSession:
         self._recorder = Recorder(
             desk.audio_folder,
             options.recorder,
-            source=source.name,
-            handler=options.handler,
+            occasion=Occasion(
+                source=source.name, handler=options.handler, speakers=options.speakers
+            ),
             watcher=RecorderWatcher(
+                started=desk.log.begin_session,
                 begun=self._later(self._files.begin),
                 sealed=self._later(self._files.seal),
                 gap=lambda why, lost_s: self._inbox.put(lambda: self._tell_gap(why, lost_s)),
@@ -149,6 +152,7 @@ class LiveSession:
                 self._along.finish()
             self._loudspeaker.finish()
         self._loudspeaker.join()
+        self._record_session()
         return Outcome(
             notes=self._taken,
             recorded_s=self._recorder.recorded_s,
@@ -357,7 +361,12 @@ class LiveSession:
         else:
             self._tell(sentence)
 
+    def _record_session(self) -> None:
+        """Bring what the journal says about this session into the log."""
+        record_session(self._desk.log, self._recorder.session, is_over=self._is_over)
+
     def _tell_gap(self, why: str, lost_s: float) -> None:
+        self._record_session()
         self._loudspeaker.sound(Tone.TROUBLE)
         self._tell(f"{lost_s:.1f} s of sound are missing ({why}); say again what you said then.")
 

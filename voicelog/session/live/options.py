@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
+from voicelog.domain.speakers import Speakers
 from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.session.live.desk import Taken
@@ -33,6 +34,7 @@ class LiveOptions:
         commands: hears notes while they are spoken and knows a command, or None.
         read_back: whether every row is read back, not only when asked for.
         handler: who speaks, or None.
+        speakers: who is recorded, and whether they were told.
     """
 
     segments: SegmentOptions
@@ -41,6 +43,7 @@ class LiveOptions:
     commands: CommandListener | None = None
     read_back: bool = False
     handler: str | None = None
+    speakers: Speakers = field(default_factory=Speakers)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,9 +18,15 @@ from voicelog.session.live.clocks import ClockWatch, Jump
 from voicelog.session.live.journal import Event
 from voicelog.session.live.quiet import QuietWatch
 from voicelog.session.live.resampling import StreamResampler
-from voicelog.session.live.session_files import Machine, RecorderWatcher, SessionFiles
+from voicelog.session.live.session_files import (
+    Machine,
+    Occasion,
+    RecorderWatcher,
+    SessionFiles,
+)
 from voicelog.session.live.sources import Block, Pcm
 from voicelog.store.failures import explained
+from voicelog.store.sessions import Session
 
 logger = logging.getLogger(__name__)
 
@@ -89,8 +95,7 @@ class Recorder:
         folder: Path,
         options: RecorderOptions | None = None,
         *,
-        source: str = "",
-        handler: str | None = None,
+        occasion: Occasion | None = None,
         watcher: RecorderWatcher | None = None,
         machine: Machine | None = None,
     ) -> None:
@@ -99,8 +104,7 @@ class Recorder:
         Args:
             folder: the log's ``audio/``; nobody else may write to the log meanwhile.
             options: how sound is kept.
-            source: what the sound comes from, for the journal.
-            handler: who speaks, or None.
+            occasion: what is known about the session.
             watcher: who wants to know.
             machine: clocks, disk and the like.
 
@@ -125,8 +129,7 @@ class Recorder:
         with explained(folder.parent):
             self._files = SessionFiles(
                 folder,
-                source=source,
-                handler=handler,
+                occasion=occasion or Occasion(),
                 watcher=self._watcher,
                 machine=self._machine,
             )
@@ -151,6 +154,11 @@ class Recorder:
     def recorded_s(self) -> float:
         """How much sound this session has kept, in seconds."""
         return self._files.total_s
+
+    @property
+    def session(self) -> Session:
+        """The session that is being recorded, as the log keeps it."""
+        return self._files.session
 
     @property
     def current_file(self) -> str | None:
@@ -223,11 +231,18 @@ class Recorder:
         with self._sealing_when_full():
             self._files.note(Event.RESUMED)
 
-    def close(self) -> None:
-        """Seal the last file and end the session; harmless when that was done before."""
+    def close(self, *, silent_s: float = 0.0) -> None:
+        """Seal the last file and end the session; harmless when that was done before.
+
+        Args:
+            silent_s: for how long no sound had come when the session was ended.
+        """
         if self._stopped is None:
             with explained(self._folder.parent):
                 self._flush()
+                self._files.seal()
+                if silent_s >= self._options.gap_s and not self.is_paused:
+                    self._files.note(Event.GAP, why=NO_SOUND_CAME, lost_s=round(silent_s, 3))
                 self._files.close()
         else:
             # The last words of the journal may find no room; the sound is sealed already.

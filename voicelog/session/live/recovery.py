@@ -12,6 +12,7 @@ from voicelog.recognition.recogniser import SAMPLE_RATE_HZ
 from voicelog.session.live.growing_wav import mend_wav
 from voicelog.session.live.journal import Event, Line, find_journals, read_journal
 from voicelog.session.live.session_files import CODEC, fingerprint
+from voicelog.session.live.session_record import find_unended_sessions, record_session
 from voicelog.session.recordings import Hearing, Watcher, hear_recording
 from voicelog.session.scribe import Scribe
 from voicelog.store.failures import explained
@@ -40,7 +41,7 @@ def find_unfinished(log: Log) -> tuple[Recording, ...]:
 def settle(
     log: WritableLog, *, on_damage: OnDamage = lambda _sentence: None
 ) -> tuple[Recording, ...]:
-    """Complete the files that a crash left open, and put them into the log.
+    """Complete the files and sessions that a crash left open, and put them into the log.
 
     No sound is changed and nothing is heard yet; this takes a moment, so that recording
     can begin before the old sound is heard. Done twice, it changes nothing.
@@ -56,6 +57,9 @@ def settle(
         StoreError: a file or the log could not be written.
     """
     known = frozenset(recording.file for recording in log.iter_recordings())
+    sessions = find_unended_sessions(log)
+    for session in sessions:
+        log.begin_session(session)
     waiting = []
     for unfinished in find_unfinished(log):
         recording = unfinished if unfinished.sha256 else _complete(unfinished, log, known=known)
@@ -66,6 +70,8 @@ def settle(
             waiting.append(recording)
         else:
             log.finish_recording(recording.file)
+    for session in sessions:
+        record_session(log, session, is_over=True)
     return tuple(waiting)
 
 
@@ -128,16 +134,19 @@ def _complete(
 
 def _iter_journaled(folder: Path) -> Iterator[Recording]:
     for journal in find_journals(folder):
+        session: str | None = None
         for line in read_journal(journal):
+            if line.event is Event.SESSION:
+                session = line.facts.get("uid")
             if line.event is not Event.FILE:
                 continue
-            recording = _parse_file(line)
+            recording = _parse_file(line, session=session)
             # A name without a file: the crash came between the two.
             if recording is not None and (folder / recording.file).is_file():
                 yield recording
 
 
-def _parse_file(line: Line) -> Recording | None:
+def _parse_file(line: Line, *, session: str | None) -> Recording | None:
     file, uid = line.facts.get("file"), line.facts.get("uid")
     if not (isinstance(file, str) and isinstance(uid, str) and Path(file).name == file):
         return None
@@ -153,4 +162,5 @@ def _parse_file(line: Line) -> Recording | None:
         codec=CODEC,
         recorded_at=line.facts.get("recorded_at"),
         handler=line.facts.get("handler"),
+        session=session,
     )

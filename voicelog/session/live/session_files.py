@@ -12,12 +12,14 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from voicelog.domain.speakers import Speakers
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ
 from voicelog.session.live.clocks import Clocks
 from voicelog.session.live.growing_wav import GrowingWav, Sync
 from voicelog.session.live.journal import Event, Journal
 from voicelog.session.live.sources import Pcm
 from voicelog.store.recording import Recording
+from voicelog.store.sessions import Session, Way
 from voicelog.store.writing import now_text
 
 CODEC = "pcm_s16le"
@@ -44,10 +46,27 @@ class Machine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Occasion:
+    """What is known about a session before it begins.
+
+    Attributes:
+        source: what the sound comes from, in a person's words.
+        handler: who works, or None.
+        speakers: who is recorded, and whether they were told.
+    """
+
+    source: str = ""
+    handler: str | None = None
+    speakers: Speakers = field(default_factory=Speakers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecorderWatcher:
     """Who wants to know what a recorder does; called in the thread that calls ``write``.
 
     Attributes:
+        started: called with the session before anything is recorded; for
+            ``WritableLog.begin_session``.
         begun: called with each new file before sound is in it; put it into the log with
             ``WritableLog.add_recording`` before any note of it.
         sealed: called when a file is complete, now with fingerprint and length; for
@@ -56,6 +75,7 @@ class RecorderWatcher:
         disk_low: called once, with the bytes left, when the disk is nearly full.
     """
 
+    started: Callable[[Session], None] = lambda _session: None
     begun: Callable[[Recording], None] = lambda _recording: None
     sealed: Callable[[Recording], None] = lambda _recording: None
     gap: Callable[[str, float], None] = lambda _why, _lost_s: None
@@ -63,14 +83,17 @@ class RecorderWatcher:
 
 
 class SessionFiles:
-    """At most one file that grows, and the sealed ones before it."""
+    """At most one file that grows, and the sealed ones before it.
+
+    Attributes:
+        session: the session, as the log keeps it.
+    """
 
     def __init__(
         self,
         folder: Path,
         *,
-        source: str,
-        handler: str | None,
+        occasion: Occasion,
         watcher: RecorderWatcher,
         machine: Machine,
     ) -> None:
@@ -78,20 +101,35 @@ class SessionFiles:
 
         Raises:
             OSError: it can't be written.
+            StoreError: the watcher could not put the session into the log.
         """
         self._folder = folder
-        self._handler = handler
         self._watcher = watcher
         self._machine = machine
-        self._journal: Journal | None = Journal.begin(
-            folder, at=machine.clocks.wall(), sync=machine.sync
+        began_at = machine.clocks.wall()
+        self._journal: Journal | None = Journal.begin(folder, at=began_at, sync=machine.sync)
+        self.session = Session(
+            id=str(uuid.uuid4()),
+            way=Way.LIVE,
+            device=occasion.source,
+            journal=self._journal.session,
+            handler=occasion.handler,
+            speakers=occasion.speakers,
+            began_at=began_at.isoformat(timespec="milliseconds"),
         )
-        self._session = self._journal.session
         self._wav: GrowingWav | None = None
         self._recording: Recording | None = None
         self._count = 0
         self._sealed_s = 0.0
-        self.note(Event.SESSION, source=source, handler=handler)
+        self.note(
+            Event.SESSION,
+            uid=self.session.id,
+            source=occasion.source,
+            handler=occasion.handler,
+            people=list(occasion.speakers.people),
+            told=occasion.speakers.told,
+        )
+        watcher.started(self.session)
 
     @property
     def current_file(self) -> str | None:
@@ -173,7 +211,7 @@ class SessionFiles:
         clocks = self._machine.clocks
         # The sound is a little older than this moment.
         began_at = clocks.wall() - timedelta(seconds=clocks.monotonic() - at)
-        path = self._folder / f"{self._session}-{self._count:03}.wav"
+        path = self._folder / f"{self.session.journal}-{self._count:03}.wav"
         recording = Recording(
             file=path.name,
             uid=str(uuid.uuid4()),
@@ -185,7 +223,8 @@ class SessionFiles:
             channels=1,
             codec=CODEC,
             recorded_at=began_at.isoformat(timespec="milliseconds"),
-            handler=self._handler,
+            handler=self.session.handler,
+            session=self.session.id,
         )
         # Named in the journal before it exists, so that no file is ever without a name there.
         self.note(
