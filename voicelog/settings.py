@@ -17,6 +17,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from voicelog.checks.scans.matching import parse_matching
+from voicelog.checks.sequence import ImagedBy
 from voicelog.domain.retention import Retention, parse_retention
 from voicelog.domain.speakers import Told
 from voicelog.errors import ParseError, SettingsError
@@ -72,6 +74,9 @@ class Settings:
     people_recorded: tuple[str, ...]
     people_told: Told
     audio_retention: Retention
+    imaged_by: ImagedBy
+    scan_names: tuple[str, ...]
+    scan_least_ppi: int
 
 
 def setting_names() -> tuple[str, ...]:
@@ -166,6 +171,14 @@ def _check_retention(text: str) -> str:
     return text
 
 
+def _check_scan_name(example: str) -> str:
+    try:
+        parse_matching([example])
+    except ParseError as failure:
+        raise ValueError(str(failure)) from failure
+    return example
+
+
 class _Form(BaseModel):
     """The door where outsiders write."""
 
@@ -202,6 +215,9 @@ class _Form(BaseModel):
     people_recorded: list[str] = []
     people_told: Literal["yes", "no", "unknown"] = "unknown"
     audio_retention: Annotated[str, AfterValidator(_check_retention)] = "keep"
+    imaged_by: Literal["pages", "openings"] = "pages"
+    scan_names: list[Annotated[str, AfterValidator(_check_scan_name)]] = []
+    scan_least_ppi: int = Field(default=0, ge=0, le=10_000)
 
 
 def _freeze(form: _Form) -> Settings:
@@ -237,6 +253,9 @@ def _freeze(form: _Form) -> Settings:
         people_recorded=tuple(form.people_recorded),
         people_told=Told(form.people_told),
         audio_retention=parse_retention(form.audio_retention),
+        imaged_by=ImagedBy(form.imaged_by),
+        scan_names=tuple(form.scan_names),
+        scan_least_ppi=form.scan_least_ppi,
     )
 
 

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from voicelog import __version__
+from voicelog.checks.closing import rules
+from voicelog.checks.rules import Rule
 from voicelog.cli import COMMANDS
 from voicelog.domain.entry import RECORD_FIELDS
 from voicelog.settings import setting_names
@@ -33,6 +35,14 @@ def test_every_setting_is_explained_with_its_default(name: str) -> None:
         str(shipped), str(shipped)
     )
     assert found[1].strip("`") == default
+
+
+@pytest.mark.parametrize("rule", rules(), ids=lambda rule: rule.code)
+def test_every_finding_is_explained_with_its_severity(rule: Rule) -> None:
+    """In the table of findings, and nothing stands there that no check finds."""
+    assert re.search(rf"^\| `{rule.code}` \| {rule.severity} \|", README, re.MULTILINE)
+    listed = re.findall(r"^\| `([a-z-]+)` \| (?:error|warning|notice) \|", README, re.MULTILINE)
+    assert sorted(listed) == sorted(one.code for one in rules())
 
 
 @pytest.mark.parametrize("name", [*RECORD_FIELDS, "sources"])

@@ -101,6 +101,10 @@ def describe_place(place: Place) -> str:
     >>> from voicelog.domain.entry import Side
     >>> describe_place(Place(leaf="14", side=Side.RECTO)), describe_place(Place(leaf="spine"))
     ('leaf 14 recto', 'spine')
+    >>> describe_place(Place(leaf="between 8 and 9"))
+    'between leaves 8 and 9'
     """
+    if place.is_insert:
+        return place.leaf.replace("between ", "between leaves ")
     leaf = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
     return f"{leaf} {place.side}" if place.side else leaf

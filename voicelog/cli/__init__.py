@@ -25,6 +25,7 @@ COMMANDS = (
     CommandEntry("notes", "Show what was heard, note by note."),
     CommandEntry("sessions", "Show who was recorded, when, and every gap in the sound."),
     CommandEntry("audio", "Remove sound that need not be kept any longer."),
+    CommandEntry("check", "Check a log before the lid closes."),
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry("house", "Work out box, interleaving, envelopes, labels and supplies."),
     CommandEntry("export", "Write the entries to a file for other programs."),

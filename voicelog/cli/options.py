@@ -45,6 +45,13 @@ engine_option = click.option(
     default=None,
     help="The recogniser; else the setting.",
 )
+scans_option = click.option(
+    "--scans",
+    "scan_folders",
+    multiple=True,
+    metavar="[VOLUME=]FOLDER",
+    help="A folder of scans, never written to; may be repeated.",
+)
 
 
 def spoken_options(command: Callable[..., int]) -> Callable[..., int]:

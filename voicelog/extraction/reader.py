@@ -23,6 +23,7 @@ from voicelog.extraction.statements.negation import mark_negations
 from voicelog.extraction.statements.repairs import mend_repairs
 from voicelog.extraction.statements.shaping import strike_inside, take_verbatim
 from voicelog.extraction.statements.walk import Scene
+from voicelog.extraction.statements.whole_notes import read_whole_note
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token, tokenize
 from voicelog.vocabulary import TermField, Vocabulary
@@ -99,6 +100,9 @@ class Reader:
         tokens = self._repair.apply(tokenize(note.text[:LONGEST_NOTE]))
         if not tokens:
             return Reading(statements=(), begins_freely=False)
+        whole = read_whole_note(tokens, note.text, Wording(note, tokens))
+        if whole is not None:
+            return Reading(statements=whole, begins_freely=False)
         names = tuple(_name_norms(name) for name in surroundings.volume_names)
         found = take_verbatim(self._mark(tokens, names), tokens)
         if self.options.repair_mishearings:

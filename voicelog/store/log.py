@@ -15,6 +15,7 @@ from typing import Any, Self
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
 from voicelog.errors import SoundRemoved
+from voicelog.store.acceptance import Acceptance
 from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
@@ -255,6 +256,17 @@ class Log(ReviewedLog):
                         "files": tuple(ExportedFile(**file) for file in json.loads(row["files"])),
                     }
                 )
+
+    def iter_acceptances(self) -> Iterator[Acceptance]:
+        """Yield every acceptance of a finding in the order in which they were given."""
+        with explained(self.folder):
+            for row in self._database.query("SELECT * FROM acceptances ORDER BY number"):
+                yield Acceptance(**{key: value for key, value in row.items() if key != "number"})
+
+    def accepted_findings(self) -> dict[str, str]:
+        """Return the reasons for which findings are accepted now, by the findings' ids."""
+        reasons = {one.finding: one.reason for one in self.iter_acceptances()}
+        return {finding: reason for finding, reason in reasons.items() if reason is not None}
 
     def _struck(self) -> frozenset[int]:
         return frozenset(row[0] for row in self._database.execute("SELECT note FROM struck_notes"))

@@ -41,6 +41,7 @@ def steps() -> tuple[Step, ...]:
         m004_entries,
         m005_revisions,
         m007_acts,
+        m013_acceptances,
         m015_entry_changes,
         m016_exports,
         m017_sessions,
@@ -224,6 +225,23 @@ def m017_sessions(db: Database) -> None:
         BEFORE UPDATE OF removed_at, removed_by ON recordings WHEN OLD.removed_at IS NOT NULL
         BEGIN SELECT RAISE(ABORT, 'that sound was removed stays on record'); END
     """)
+
+
+def m013_acceptances(db: Database) -> None:
+    """Findings that somebody accepted, with the reason; null where that was taken back."""
+    db.execute("""
+        CREATE TABLE acceptances (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            finding TEXT NOT NULL,
+            code TEXT NOT NULL,
+            message TEXT NOT NULL,
+            reason TEXT,
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL
+        ) STRICT
+    """)
+    for change in ("UPDATE", "DELETE"):
+        _forbid(db, "acceptances", change, "what somebody accepted is only ever added to")
 
 
 def m015_entry_changes(db: Database) -> None:

@@ -18,6 +18,7 @@ from voicelog.domain.display_order import in_display_order
 from voicelog.domain.entry import Entry, Kind, Side, Status
 from voicelog.domain.note import Note
 from voicelog.domain.plain_values import plain_value
+from voicelog.store.acceptance import Acceptance
 from voicelog.store.act_rows import Change, act_to_row, change_to_row
 from voicelog.store.connection import connect_to_write
 from voicelog.store.export_record import ExportRecord
@@ -335,6 +336,11 @@ class WritableLog(Log):
         with self._transaction():
             self._database.table("exports").insert(row)
             yield
+
+    def add_acceptances(self, acceptances: Iterable[Acceptance]) -> None:
+        """Write down that findings were accepted, or are no longer: all of them, or none."""
+        with self._transaction():
+            self._database.table("acceptances").insert_all(map(asdict, acceptances))
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:

@@ -96,12 +96,22 @@ def heard_of(form: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """A hazard to people or the object, and the usual words about it."""
+    """A hazard to people or the object, and the usual words about it.
+
+    Attributes:
+        id: permanent identifier.
+        title: the hazard in a few words.
+        wording: the usual words; they end with the closing sentence of all cautions.
+        restricts_access: whether access waits until somebody decides.
+        calls_for_isolation: whether the object is usually set apart, or shown to a
+            conservator, before anything else is done.
+    """
 
     id: str
     title: str
     wording: str
     restricts_access: bool = False
+    calls_for_isolation: bool = False
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ class _CautionRow(BaseModel):
     title: str
     wording: str
     restricts_access: bool = False
+    calls_for_isolation: bool = False
 
 
 class _CautionsFile(BaseModel):
@@ -81,6 +82,7 @@ def load_cautions() -> Mapping[str, Caution]:
             title=row.title,
             wording=f"{row.wording} {file.closing}",
             restricts_access=row.restricts_access,
+            calls_for_isolation=row.calls_for_isolation,
         )
         for row in file.caution
     }

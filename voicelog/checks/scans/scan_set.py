@@ -130,9 +130,15 @@ def read_thumbnail(scan: Scan, *, longest_px: int) -> Image:
     with Image.open(scan.path, formats=tuple(MEDIA_TYPES)) as opened:
         opened.draft("RGB", (longest_px, longest_px))
         upright = ImageOps.exif_transpose(opened)
-        if upright.mode.startswith("I;16"):
-            # Sixteen bits of grey: Pillow would cut them off above 255 instead of scaling.
-            upright = upright.point(lambda value: value / 256).convert("L")
-        small = upright.convert("RGB")
+        grey_only = upright.mode.startswith("I;16")
+        small = as_grey(upright).convert("RGB") if grey_only else upright.convert("RGB")
     small.thumbnail((longest_px, longest_px), Image.Resampling.BOX)
     return small
+
+
+def as_grey(image: Image) -> Image:
+    """Return a picture in 256 levels of grey ("L"), as bright as it was."""
+    if image.mode.startswith("I;16"):
+        # Sixteen bits of grey: Pillow would cut them off above 255 instead of scaling.
+        return image.point(lambda value: value / 256).convert("L")
+    return image.convert("L")

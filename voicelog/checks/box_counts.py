@@ -1,0 +1,163 @@
+"""Rules about the closing count: what was counted into a box, and what the log expects there.
+
+Items travel in the same box as their volume (common practice, no published source), but
+what was isolated is kept elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from voicelog.checks.enclosures import enclosures_of
+from voicelog.checks.rules import Check, Evidence, Rule, count_of, join_and
+from voicelog.checks.volumes import VolumeLog
+from voicelog.domain.entry import Entry
+from voicelog.domain.finding import Finding, Severity
+from voicelog.extraction.closing_count import ClosingCount
+
+COUNT_DIFFERS = Rule(
+    code="count-differs",
+    severity=Severity.ERROR,
+    remedy="Take everything out and count it again against the list of enclosures; look on the "
+    "bench and under the volume.",
+)
+ENCLOSURE_NOT_COUNTED = Rule(
+    code="enclosure-not-counted",
+    severity=Severity.ERROR,
+    remedy="Look for it on the bench and put it into the box; then say the closing count again.",
+)
+COUNTED_UNKNOWN = Rule(
+    code="counted-unknown",
+    severity=Severity.ERROR,
+    remedy="Look at it: log what it holds, or correct the count.",
+)
+BOX_NOT_COUNTED = Rule(
+    code="box-not-counted",
+    severity=Severity.NOTICE,
+    remedy="Say what lies in it, as in 'box one holds the volume, two folders and nine envelopes'.",
+)
+
+
+@dataclass(kw_only=True)
+class _Box:
+    """What the log expects in one box."""
+
+    volumes: list[VolumeLog] = field(default_factory=list)
+    enclosures: dict[str, list[Entry]] = field(default_factory=dict)
+
+    @property
+    def kinds(self) -> Counter[str]:
+        return Counter(name.rpartition(" ")[0] for name in self.enclosures)
+
+    @property
+    def behind(self) -> list[Entry]:
+        entries = [volume.entry for volume in self.volumes if volume.entry is not None]
+        return [*entries, *(one for inside in self.enclosures.values() for one in inside)]
+
+
+def find_in_box_counts(evidence: Evidence) -> Iterator[Finding]:
+    """Yield where the closing counts and the log differ."""
+    boxes = _expect(evidence.volumes)
+    # A count that is said again replaces the one before.
+    counts = {count.box: count for count in evidence.counts}
+    for name, count in counts.items():
+        box = boxes.get(name)
+        if box is None:
+            yield COUNTED_UNKNOWN.of_log(
+                f"{name.capitalize()} was counted, and no volume is in it by the log.", about=name
+            )
+            continue
+        yield from _compare(count, box, evidence)
+    for name, box in boxes.items():
+        if name not in counts:
+            yield BOX_NOT_COUNTED.of_volume(
+                box.volumes[0], f"No closing count was said for {name}.", about=name
+            )
+
+
+def _expect(volumes: tuple[VolumeLog, ...]) -> dict[str, _Box]:
+    boxes: dict[str, _Box] = {}
+    for volume in volumes:
+        place = volume.entry.enclosure if volume.entry is not None else None
+        if place is None or not place.startswith("box "):
+            continue
+        box = boxes.setdefault(place, _Box())
+        box.volumes.append(volume)
+        for name, inside in enclosures_of(volume).items():
+            if not all("isolated" in one.action for one in inside):
+                box.enclosures.setdefault(name, []).extend(inside)
+    return boxes
+
+
+def _compare(count: ClosingCount, box: _Box, evidence: Evidence) -> Iterator[Finding]:
+    first = box.volumes[0]
+    yield from _compare_volumes(count, box)
+    for name in count.named:
+        if name not in box.enclosures:
+            elsewhere = [one.name for one in evidence.volumes if name in enclosures_of(one)]
+            where = f"only in {join_and(elsewhere)}" if elsewhere else "not there at all"
+            yield COUNTED_UNKNOWN.of_volume(
+                first,
+                f"{name.capitalize()} was counted into {count.box}, and by the log it is {where}.",
+                about=f"{count.box},{name}",
+                behind=box.behind[:1],
+            )
+    for name, inside in box.enclosures.items():
+        if name not in count.named and name.rpartition(" ")[0] not in count.counted:
+            yield ENCLOSURE_NOT_COUNTED.of_entries(
+                inside,
+                f"{name.capitalize()} was not among what was counted into {count.box}.",
+                about=count.box,
+            )
+    named = Counter(name.rpartition(" ")[0] for name in count.named)
+    for kind, number in count.counted.items():
+        said, expected = number + named[kind], box.kinds[kind]
+        if said != expected:
+            yield COUNT_DIFFERS.of_volume(
+                first,
+                f"{count_of(said, kind)} {'was' if said == 1 else 'were'} counted into "
+                f"{count.box}; the log expects {expected}{_list_enclosures(box, kind)}.",
+                about=f"{count.box},{kind},{said},{expected}",
+                behind=box.behind,
+            )
+
+
+def _compare_volumes(count: ClosingCount, box: _Box) -> Iterator[Finding]:
+    numbers = {volume.key.volume for volume in box.volumes}
+    for number in count.named_volumes:
+        if number not in numbers:
+            yield COUNTED_UNKNOWN.of_volume(
+                box.volumes[0],
+                f"Volume {number} was counted into {count.box}, and by the log it is not in it.",
+                about=f"{count.box},volume {number}",
+            )
+    known = sum(number in numbers for number in count.named_volumes)
+    said = known + (count.volumes or 0)
+    if said != len(box.volumes):
+        yield COUNT_DIFFERS.of_volume(
+            box.volumes[0],
+            f"{count_of(said, 'volume')} {'was' if said == 1 else 'were'} counted into "
+            f"{count.box}; the log expects {join_and(one.name for one in box.volumes)}.",
+            about=f"{count.box},volume,{said},{len(box.volumes)}",
+            behind=box.behind[: len(box.volumes)],
+        )
+
+
+def _list_enclosures(box: _Box, kind: str) -> str:
+    names = [name for name in box.enclosures if name.rpartition(" ")[0] == kind]
+    if not names:
+        return ""
+    numbers = sorted((name.rpartition(" ")[2] for name in names), key=_number_order)
+    return f" ({kind} {', '.join(numbers)})"
+
+
+def _number_order(text: str) -> tuple[int, str]:
+    return (int(text), "") if text.isdigit() else (0, text)
+
+
+BOX_COUNTS = Check(
+    rules=(COUNT_DIFFERS, ENCLOSURE_NOT_COUNTED, COUNTED_UNKNOWN, BOX_NOT_COUNTED),
+    find=find_in_box_counts,
+)
