@@ -54,6 +54,7 @@ class Settings:
     first_page: int
     spelling: Spelling
     vocabulary_files: tuple[Path, ...]
+    crosswalk_file: Path | None
     engine: Engine
     prefer_published_model: bool
     model_folder: Path | None
@@ -195,6 +196,7 @@ class _Form(BaseModel):
     first_page: int = Field(default=1, ge=1)
     spelling: Spelling = "british"
     vocabulary_files: list[str] = []
+    crosswalk_file: str = ""
     engine: Engine = "auto"
     prefer_published_model: bool = False
     model_folder: str = ""
@@ -233,6 +235,7 @@ def _freeze(form: _Form) -> Settings:
         first_page=form.first_page,
         spelling=form.spelling,
         vocabulary_files=tuple(Path(file).expanduser() for file in form.vocabulary_files),
+        crosswalk_file=_path(form.crosswalk_file),
         engine=form.engine,
         prefer_published_model=form.prefer_published_model,
         model_folder=_path(form.model_folder),
@@ -281,7 +284,7 @@ def _read_file(path: Path) -> dict[str, Any]:
     # A path in the file is meant from where the file lies, not from wherever one works.
     if isinstance(files := values.get("vocabulary_files"), list):
         values["vocabulary_files"] = [_from_folder(file, path.parent) for file in files]
-    for name in ("model_folder", "stock_file", "triage_file", "label_file"):
+    for name in ("model_folder", "stock_file", "triage_file", "label_file", "crosswalk_file"):
         if values.get(name):
             values[name] = _from_folder(values[name], path.parent)
     return values

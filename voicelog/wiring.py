@@ -18,6 +18,7 @@ from voicelog.domain.finding import Finding
 from voicelog.domain.speakers import Speakers
 from voicelog.errors import ModelMissing
 from voicelog.exports.consignment import Consignment
+from voicelog.exports.crosswalk import load_crosswalk
 from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.extraction.closing_count import ClosingCount
 from voicelog.extraction.logbook import Logbook
@@ -149,6 +150,7 @@ def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Con
         repository=settings.repository,
         vocabulary=make_vocabulary(settings),
         iiif_base_url=settings.iiif_base_url,
+        crosswalk=load_crosswalk(settings.crosswalk_file),
     )
 
 

@@ -82,6 +82,7 @@ def export(  # noqa: PLR0913 - one for each option
             include_audio=include_audio,
             changes=None if since is None else log.changes_since(since),
             whole_volumes=format_.whole_volumes,
+            kinds=format_.kinds,
         )
         made = export_log(log, format_, target, settings, rules, changed_since=since)
     _tell(made, target)

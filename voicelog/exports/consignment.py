@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from voicelog.exports.crosswalk import Crosswalk
 from voicelog.exports.selection import Selection
 from voicelog.store.log import Log
 from voicelog.vocabulary import Vocabulary
@@ -22,6 +23,7 @@ class Consignment:
         repository: the repository's name, or "".
         vocabulary: the terms, with links to published authorities where they have them.
         iiif_base_url: what the addresses in IIIF manifests begin with.
+        crosswalk: where each field goes, and what stands beside it.
     """
 
     log: Log
@@ -30,3 +32,4 @@ class Consignment:
     repository: str
     vocabulary: Vocabulary
     iiif_base_url: str
+    crosswalk: Crosswalk

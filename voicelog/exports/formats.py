@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from voicelog.domain.entry import Kind
 from voicelog.errors import UsageError
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.target import Shape, Unfinished
@@ -26,6 +27,7 @@ class Format:
         whole_volumes: whether a volume is one record in it, so that one changed entry takes
             all of its volume along.
         takes_audio: whether recordings can go along in it.
+        kinds: the kinds of entries that it has records for.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Format:
     file_ending: str = ""
     whole_volumes: bool = False
     takes_audio: bool = False
+    kinds: frozenset[Kind] = frozenset(Kind)
 
     def shape_at(self, path: Path) -> Shape:
         """Return what an export to this path becomes."""
@@ -41,9 +44,23 @@ class Format:
         return Shape.FILE if is_file else self.shape
 
 
+_ITEMS = frozenset({Kind.ITEM})
+
 FORMATS: tuple[Format, ...] = (
     Format(name="csv", summary="a table for spreadsheets, one row for each entry"),
     Format(name="jsonl", summary="JSON Lines for programs, one entry record on each line"),
+    Format(name="ead3", summary="a finding aid in EAD3", whole_volumes=True),
+    Format(name="ead2002", summary="a finding aid in EAD 2002", whole_volumes=True),
+    Format(
+        name="marcxml", summary="MARC 21 in XML, one record for each volume", whole_volumes=True
+    ),
+    Format(name="mods", summary="MODS 3.8, one record for each item", kinds=_ITEMS),
+    Format(
+        name="dc",
+        summary="a folder of Dublin Core, one file for each item",
+        shape=Shape.FOLDER,
+        kinds=_ITEMS,
+    ),
     Format(
         name="iiif",
         summary="IIIF manifests for image viewers, a folder; PATH.json for a single volume",
@@ -93,4 +110,24 @@ def load_writer(format_: Format) -> Writer:
             from voicelog.exports.bag.packing import write_bag
 
             return write_bag
+        case "ead3":
+            from voicelog.exports.ead.ead3 import write_ead3
+
+            return write_ead3
+        case "ead2002":
+            from voicelog.exports.ead.ead2002 import write_ead2002
+
+            return write_ead2002
+        case "marcxml":
+            from voicelog.exports.marc.records import write_marcxml
+
+            return write_marcxml
+        case "mods":
+            from voicelog.exports.mods import write_mods
+
+            return write_mods
+        case "dc":
+            from voicelog.exports.dublin_core import write_dublin_core
+
+            return write_dublin_core
     raise LookupError(f"The format {format_.name!r} has no writer.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from voicelog.domain.entry import Access, Entry, Status
+from voicelog.domain.entry import Access, Entry, Kind, Status
 from voicelog.store.log import Changes, VolumeKey
 
 
@@ -20,6 +20,7 @@ class SelectionRules:
         changes: nothing but what is in here leaves; None for no such limit.
         whole_volumes: a changed entry takes its whole volume along, for formats in which a
             volume is one record that replaces the earlier one.
+        kinds: the kinds of entries that are asked for at all.
     """
 
     include_restricted: bool = False
@@ -27,6 +28,7 @@ class SelectionRules:
     include_audio: bool = False
     changes: Changes | None = None
     whole_volumes: bool = False
+    kinds: frozenset[Kind] = frozenset(Kind)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -42,7 +44,7 @@ class Selection:
     """The entries that may leave, in display order; can be gone through any number of times.
 
     Void entries never leave. What stays is counted, so that nobody takes a file for complete;
-    entries outside ``rules.changes`` are not asked for and not counted.
+    entries that the rules don't ask for are not counted.
 
     Attributes:
         tally: the counts of the last time that it was gone through to the end.
@@ -76,6 +78,8 @@ class Selection:
         self.tally = tally
 
     def _is_asked_for(self, entry: Entry) -> bool:
+        if entry.kind not in self.rules.kinds:
+            return False
         changes = self.rules.changes
         if changes is None or entry.id in changes.entries:
             return True

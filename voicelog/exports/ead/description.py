@@ -1,0 +1,331 @@
+"""What a finding aid says, before it is EAD3 or EAD 2002: components, one inside the other."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from voicelog.domain.entry import Access, Entry, Kind, Side, Status
+from voicelog.exports.consignment import Consignment
+from voicelog.exports.crosswalk import NOWHERE, Level
+from voicelog.exports.dates import ReadDate, read_date
+from voicelog.exports.volumes import LeafPart, VolumePart, count_pieces, iter_volumes
+from voicelog.exports.wording import (
+    count_terms,
+    find_authority,
+    format_size,
+    in_number,
+    join_places,
+    name_type,
+    say_labelled,
+    split_enclosure,
+    title_of_item,
+    title_of_volume,
+)
+from voicelog.exports.xml_text import xml_id
+from voicelog.vocabulary import TermField
+
+PHYSFACET = "physfacet"
+_SIDE_LETTERS = {Side.RECTO: "r", Side.VERSO: "v", None: ""}
+_NOTED = (
+    "caption",
+    "blank",
+    "attachment",
+    "adhesion",
+    "binding",
+    "support",
+    "overlay",
+    "condition",
+    "cautions",
+    "action",
+    "position",
+    "mark",
+    "images",
+    "relations",
+    "remark",
+    "recorded_at",
+    "handler",
+)
+"""The fields that become facets or notes, in the order in which they stand there."""
+_SUMMED = ("attachment", "condition", "action")
+"""The fields of leaves and items that a component says in sum when they have none of their own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extent:
+    """How much there is of something.
+
+    Attributes:
+        quantity: how many.
+        unit: of what, in the number that fits.
+        is_carrier: whether it counts carriers (volumes) rather than kinds of material.
+        is_whole: whether it speaks of the whole component.
+    """
+
+    quantity: int
+    unit: str
+    is_carrier: bool = False
+    is_whole: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Genre:
+    """A controlled term, with the address of its published authority where it has one."""
+
+    term: str
+    address: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Component:
+    """One component of the description.
+
+    Attributes:
+        level: volume, leaf or item.
+        id: unique in the document; None for a volume or leaf that has no entry.
+        unitid: accession, volume, place and item, with slashes between.
+        title: its title.
+        date: when it is from, or None.
+        extents: how much; the first one carries facets and size.
+        facets: words about how it is made and held.
+        size: height and width in millimetres, or "".
+        enclosures: kind and number of what it is kept in.
+        genres: controlled terms.
+        notes: element name and paragraphs.
+        restricted: the places of restricted entries that it speaks of, or "".
+        parts: the components inside it.
+    """
+
+    level: Level
+    id: str | None
+    unitid: str
+    title: str
+    date: ReadDate | None
+    extents: tuple[Extent, ...]
+    facets: tuple[str, ...]
+    size: str
+    enclosures: tuple[tuple[str, str], ...]
+    genres: tuple[Genre, ...]
+    notes: Mapping[str, tuple[str, ...]]
+    restricted: str
+    parts: tuple[Component, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccessionPart:
+    """All volumes of one accession.
+
+    Attributes:
+        number: the accession number, or None where it was never said.
+        volumes: its volumes, as components.
+        years: the first and the last year of anything in them, or None.
+    """
+
+    number: str | None
+    volumes: tuple[Component, ...]
+    years: ReadDate | None
+
+
+def describe(consignment: Consignment, format_name: str) -> tuple[AccessionPart, ...]:
+    """Return the description of all that is exported, accession by accession.
+
+    Args:
+        consignment: what is exported.
+        format_name: the format whose places the crosswalk is asked for.
+    """
+    describer = _Describer(consignment, format_name)
+    accessions: dict[str | None, list[tuple[Component, tuple[str, str] | None]]] = {}
+    for volume in iter_volumes(consignment.selection):
+        found = accessions.setdefault(volume.key.accession, [])
+        found.append((describer.describe_volume(volume), volume.years()))
+    return tuple(
+        AccessionPart(
+            number=number,
+            volumes=tuple(component for component, _ in found),
+            years=_span([years for _, years in found if years]),
+        )
+        for number, found in accessions.items()
+    )
+
+
+class _Describer:
+    def __init__(self, consignment: Consignment, format_name: str) -> None:
+        self._vocabulary = consignment.vocabulary
+        self._crosswalk = consignment.crosswalk
+        self._format = format_name
+        self._level = consignment.crosswalk.levels[format_name]
+
+    def describe_volume(self, volume: VolumePart) -> Component:
+        siblings = {entry.id: entry for entry in volume.entries()}
+        entry = volume.entry
+        below = [one for one in volume.entries() if one is not entry]
+        deeper = self._level is not Level.VOLUME
+        unitid = self._unitid(volume.key.accession, volume.key.volume)
+        own = [Extent(quantity=1, unit="volume", is_carrier=True)]
+        if entry and entry.leaves is not None and self._goes("leaves"):
+            own.append(
+                Extent(quantity=entry.leaves, unit="leaf" if entry.leaves == 1 else "leaves")
+            )
+        if entry and entry.date:
+            date = self._date(entry)
+        else:
+            date = _span([span] if (span := volume.years()) and self._goes("date") else [])
+        return Component(
+            level=Level.VOLUME,
+            id=xml_id(entry.id) if entry else None,
+            unitid=unitid,
+            title=title_of_volume(volume, self._crosswalk),
+            date=date,
+            extents=(*own, *self._count(count_pieces(volume.items()))),
+            facets=self._facets(entry, siblings),
+            size=format_size(entry) if entry and self._goes("dimensions") else "",
+            enclosures=self._enclosures([entry] if deeper else list(volume.entries())),
+            genres=() if deeper else self._genres(below),
+            notes=self._notes(entry, siblings, below, sums_up=not deeper),
+            restricted=_restricted_places([entry] if deeper else volume.entries()),
+            parts=tuple(self._describe_leaf(leaf, unitid, siblings) for leaf in volume.leaves)
+            if deeper
+            else (),
+        )
+
+    def _describe_leaf(
+        self, leaf: LeafPart, above: str, siblings: Mapping[str, Entry]
+    ) -> Component:
+        entry = leaf.entry
+        deeper = self._level is Level.ITEM
+        everything = [one for one in (entry, *leaf.items) if one]
+        unitid = f"{above}/{leaf.leaf or '-'}{_SIDE_LETTERS[leaf.side]}"
+        date = entry and entry.date and self._date(entry)
+        return Component(
+            level=Level.LEAF,
+            id=xml_id(entry.id) if entry else None,
+            unitid=unitid,
+            title=leaf.name,
+            date=date or None,
+            extents=self._count(count_pieces(leaf.items)),
+            facets=self._facets(entry, siblings),
+            size=format_size(entry) if entry and self._goes("dimensions") else "",
+            enclosures=self._enclosures([entry] if deeper else everything),
+            genres=() if deeper else self._genres(leaf.items),
+            notes=self._notes(entry, siblings, leaf.items, sums_up=not deeper),
+            restricted=_restricted_places([entry] if deeper else everything),
+            parts=tuple(self._describe_item(item, unitid, siblings) for item in leaf.items)
+            if deeper
+            else (),
+        )
+
+    def _describe_item(self, item: Entry, above: str, siblings: Mapping[str, Entry]) -> Component:
+        count = Extent(quantity=item.quantity, unit=in_number(name_type(item), item.quantity))
+        return Component(
+            level=Level.ITEM,
+            id=xml_id(item.id),
+            unitid=f"{above}/{item.item if item.item is not None else '-'}",
+            title=title_of_item(item, self._crosswalk),
+            date=self._date(item) if item.date else None,
+            extents=(count,) if self._goes("quantity") else (),
+            facets=self._facets(item, siblings),
+            size=format_size(item) if self._goes("dimensions") else "",
+            enclosures=self._enclosures([item]),
+            genres=self._genres([item]),
+            notes=self._notes(item, siblings, (), sums_up=False),
+            restricted=_restricted_places([item]),
+        )
+
+    def _goes(self, field: str) -> bool:
+        return self._crosswalk.place(self._format, field) != NOWHERE
+
+    def _unitid(self, accession: str | None, volume: str | None) -> str:
+        return f"{accession or '-'}/{volume or '-'}"
+
+    def _date(self, entry: Entry) -> ReadDate | None:
+        return read_date(entry.date) if entry.date and self._goes("date") else None
+
+    def _count(self, pieces: Counter[str]) -> tuple[Extent, ...]:
+        if not self._goes("quantity"):
+            return ()
+        return tuple(
+            Extent(quantity=count, unit=in_number(term, count), is_whole=False)
+            for term, count in sorted(pieces.items(), key=lambda one: (-one[1], one[0]))
+        )
+
+    def _genres(self, entries: Sequence[Entry]) -> tuple[Genre, ...]:
+        if not self._goes("item_type"):
+            return ()
+        terms = dict.fromkeys(term for entry in entries for term in entry.item_type)
+        return tuple(
+            Genre(term=term, address=find_authority(self._vocabulary, TermField.ITEM_TYPE, term))
+            for term in terms
+        )
+
+    def _enclosures(self, entries: Iterable[Entry | None]) -> tuple[tuple[str, str], ...]:
+        if not self._goes("enclosure"):
+            return ()
+        said = dict.fromkeys(entry.enclosure for entry in entries if entry and entry.enclosure)
+        return tuple(split_enclosure(enclosure) for enclosure in said)
+
+    def _say(self, entry: Entry, field: str, siblings: Mapping[str, Entry]) -> tuple[str, ...]:
+        return say_labelled(
+            entry,
+            field,
+            crosswalk=self._crosswalk,
+            siblings=siblings,
+            vocabulary=self._vocabulary,
+        )
+
+    def _facets(self, entry: Entry | None, siblings: Mapping[str, Entry]) -> tuple[str, ...]:
+        fields = [f for f in _NOTED if self._crosswalk.place(self._format, f) == PHYSFACET]
+        return tuple(s for f in fields if entry for s in self._say(entry, f, siblings))
+
+    def _notes(
+        self,
+        entry: Entry | None,
+        siblings: Mapping[str, Entry],
+        below: Sequence[Entry],
+        *,
+        sums_up: bool,
+    ) -> Mapping[str, tuple[str, ...]]:
+        notes: dict[str, list[str]] = {}
+        for field in _NOTED:
+            place = self._crosswalk.place(self._format, field)
+            if place == NOWHERE:
+                continue
+            if entry and place != PHYSFACET:
+                notes.setdefault(place, []).extend(self._say(entry, field, siblings))
+            if sums_up and field in _SUMMED and (said := count_terms(below, field)):
+                # What is only said in sum describes no single piece: it is a note, not a facet.
+                where = "scopecontent" if place == PHYSFACET else place
+                label = self._crosswalk.labels[field]
+                notes.setdefault(where, []).append(f"{label}, leaves and items: {said}")
+        if marked := self._mark_unconfirmed(entry, below if sums_up else ()):
+            place = self._crosswalk.place(self._format, "status")
+            notes.setdefault(place, []).extend(marked)
+        return {place: tuple(said) for place, said in notes.items() if said}
+
+    def _mark_unconfirmed(self, entry: Entry | None, below: Sequence[Entry]) -> list[str]:
+        text = self._crosswalk.texts.unconfirmed
+        marked: list[str] = []
+        if entry and entry.status is not Status.CONFIRMED:
+            marked.append(text)
+            if self._goes("doubts"):
+                marked.extend(self._say(entry, "doubts", {}))
+        open_ones = [one for one in below if one.status is not Status.CONFIRMED]
+        if open_ones:
+            marked.append(f"{text} ({join_places(open_ones)})")
+        return marked
+
+
+def _restricted_places(entries: Iterable[Entry | None]) -> str:
+    found = [entry for entry in entries if entry and entry.access is Access.RESTRICTED]
+    if not found:
+        return ""
+    if any(entry.kind is Kind.VOLUME for entry in found):
+        return "volume"
+    return join_places(found)
+
+
+def _span(years: list[tuple[str, str]]) -> ReadDate | None:
+    if not years:
+        return None
+    first, last = min(one[0] for one in years), max(one[1] for one in years)
+    return read_date(first if first == last else f"{first}/{last}")

@@ -1,0 +1,1 @@
+"""MARC 21 bibliographic records, one for each volume."""
