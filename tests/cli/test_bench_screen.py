@@ -137,6 +137,16 @@ def test_of_a_long_note_the_latest_words_are_shown() -> None:
     assert "word59" not in "\n".join(plain(replace(FULL, words=words, state=State.PAUSED)))
 
 
+def test_a_question_is_asked_on_the_screen_too() -> None:
+    """Where there is no voice, it is the only place; three lines of it at most."""
+    question = "fourteen recto, two, postcard: not understood: 'blorf'. What is right? " * 5
+    lines = plain(replace(FULL, question=question))
+    (first,) = (nth for nth, line in enumerate(lines) if line.startswith("  ? fourteen"))
+    assert lines[first + 2].startswith("    ")
+    assert len(lines) <= 23
+    assert "number 9" in "\n".join(lines)
+
+
 def test_a_message_takes_the_last_line() -> None:
     """Trouble is read where the eyes are, and steers no terminal."""
     lines = plain(replace(FULL, message="The microphone is gone;\x1b[2J plug it in again."))

@@ -87,6 +87,7 @@ def spoken(number: int = 1, text: str = "a postcard") -> Note:
         engine="whisper",
         model="tiny.en",
         alternatives=("a post card",),
+        about="another entry",
         recorded_at="2031-03-02T09:15:00+00:00",
         handler="Ida Marsh",
     )

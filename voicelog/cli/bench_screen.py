@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.segment import Segment
@@ -20,6 +21,7 @@ _LOUD_DB = -9.0
 _LETTERS_SHARE = 3  # of the screen's height, one part in so many
 _FEWEST_LETTER_LINES = 5
 _SLOW_S = 3.0
+_QUESTION_LINES = 3
 
 _SIGNS = {
     State.LOADING: ("… getting ready", ""),
@@ -60,9 +62,11 @@ class BenchScreen:
             )
         ]
         room = height - len(above) - len(letters) - len(below) - 1
+        question = self._question(width)
+        room -= len(question)
         notes = self._notes(room)
         filling = [Text("")] * (room - len(notes) + 1)
-        return [*above, *letters, Text(""), *notes, *filling[1:], *below][:height]
+        return [*above, *letters, Text(""), *notes, *filling[1:], *question, *below][:height]
 
     def _headline(self, width: int) -> Text:
         view = self._view
@@ -98,6 +102,16 @@ class BenchScreen:
         elif view.is_in_note and view.state is State.LISTENING:
             line.append("  a note is being spoken")
         return line
+
+    def _question(self, width: int) -> list[Text]:
+        """Return what is being asked, on as many lines as it needs, three at most."""
+        if not self._view.question:
+            return []
+        lines = textwrap.wrap(safe(self._view.question), width - 4)[:_QUESTION_LINES]
+        return [
+            Text(f"  {'?' if at == 0 else ' '} {line}", style="bold")
+            for at, line in enumerate(lines)
+        ]
 
     def _words(self, width: int) -> Text:
         """Return what was understood so far of the note being spoken, its end if it is long."""

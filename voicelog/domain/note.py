@@ -43,6 +43,7 @@ class Note:
         recorded_at: wall clock at the note's beginning, ISO 8601 with zone, or None.
         handler: who spoke, or None.
         alternatives: other readings of the whole note by the same engine, best first.
+        about: id of the entry that the program had asked about when this was said, or None.
     """
 
     number: int
@@ -57,6 +58,7 @@ class Note:
     recorded_at: str | None = None
     handler: str | None = None
     alternatives: tuple[str, ...] = ()
+    about: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,7 @@ class Utterance:
     recorded_at: str | None = None
     handler: str | None = None
     alternatives: tuple[str, ...] = ()
+    about: str | None = None
 
 
 def _new_uid() -> str:
@@ -87,6 +88,7 @@ class Scribe:
             recorded_at=utterance.recorded_at,
             handler=utterance.handler,
             alternatives=utterance.alternatives,
+            about=utterance.about,
         )
         changed = self._interpreter.take(note)
         self.log.add_note(note, self._understanding(changed), heard_to_s=heard_to_s)

@@ -52,6 +52,7 @@ def note_to_row(note: Note, *, taken_at: str) -> Row:
         "handler": note.handler,
         "taken_at": taken_at,
         "alternatives": format_json(note.alternatives),
+        "about": note.about,
     }
 
 
@@ -84,6 +85,7 @@ def row_to_note(row: Mapping[str, Any], words: Iterable[Mapping[str, Any]]) -> N
         recorded_at=row["recorded_at"],
         handler=row["handler"],
         alternatives=tuple(json.loads(row["alternatives"])),
+        about=row["about"],
         words=tuple(
             Word(
                 text=word["text"],

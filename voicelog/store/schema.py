@@ -45,6 +45,7 @@ def steps() -> tuple[Step, ...]:
         m015_entry_changes,
         m016_exports,
         m017_sessions,
+        m018_questions,
     )
 
 
@@ -344,6 +345,11 @@ def m007_acts(db: Database) -> None:
     db.execute("ALTER TABLE entries ADD COLUMN version INTEGER NOT NULL DEFAULT 1")
     db.execute("CREATE INDEX entries_by_volume ON entries (accession, volume)")
     db.execute("ALTER TABLE revisions ADD COLUMN act INTEGER REFERENCES acts (number)")
+
+
+def m018_questions(db: Database) -> None:
+    """Which entry the program had asked about when a note was said."""
+    db.execute("ALTER TABLE notes ADD COLUMN about TEXT")
 
 
 def _forbid(db: Database, table: str, change: str, why: str) -> None:

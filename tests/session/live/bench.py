@@ -17,6 +17,7 @@ from typing import Self
 
 import numpy as np
 
+from voicelog.domain.finding import Finding
 from voicelog.domain.note import Word
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Heard, Samples, Segment, make_heard
 from voicelog.recognition.segments import SegmentOptions, iter_segments
@@ -196,6 +197,7 @@ class Table:
     recorded: Recorded = field(default_factory=Recorded)
     voice: WrittenVoice | None = None
     recogniser: ByLength = field(init=False)
+    findings: tuple[Finding, ...] = ()
     made: int = 0
     session: LiveSession | None = None
 
@@ -227,6 +229,7 @@ class Table:
                 segments=SegmentOptions(),
                 recorder=recorder or RecorderOptions(),
                 speaking=Speaking(player=self.recorded, voice=self.voice),
+                find_findings=lambda _entries: self.findings,
                 handler="Ida Fenn",
             ),
             watcher=LiveWatcher(

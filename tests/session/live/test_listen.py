@@ -122,7 +122,8 @@ def test_a_session_from_the_first_word_to_the_end(
     assert "pause log" in texts
     assert texts.index("resume log") == texts.index("pause log") + 1
     assert ("greeting card",) in [entry.item_type for entry in entries]
-    assert len(recordings) == 2
+    # A busy machine may lose sound, and begins a file behind each gap.
+    assert len(recordings) >= 2
     assert all(recording.finished_at for recording in recordings)
     assert all((folder / "audio" / recording.file).is_file() for recording in recordings)
 

@@ -54,14 +54,22 @@ class Application:
         before: what each changed entry was before the note; None for a new one.
         opened: ids of the items that this note has opened, in order.
         restated: (entry, field) pairs that this note has begun to restate.
+        asked: id of the entry that the note answers a question about, or None.
     """
 
     def __init__(
-        self, register: Register, context: Context, note: Note, entries_so_far: int
+        self,
+        register: Register,
+        context: Context,
+        note: Note,
+        entries_so_far: int,
+        *,
+        asked: str | None = None,
     ) -> None:
         self.register = register
         self.context = context
         self.note = note
+        self.asked = asked
         self.before: dict[str, Entry | None] = {}
         self.opened: list[str] = []
         self.restated: set[tuple[str, str]] = set()

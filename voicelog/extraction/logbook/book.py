@@ -14,6 +14,7 @@ from voicelog.domain.context import Context
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order, Statement
+from voicelog.extraction.answers import Answer, Answers, as_answer
 from voicelog.extraction.logbook.application import Application
 from voicelog.extraction.logbook.captions import continue_caption
 from voicelog.extraction.logbook.finishing import cautions_of, finish
@@ -37,6 +38,7 @@ class Logbook:
 
     def __init__(self, reader: Reader) -> None:
         self._reader = reader
+        self._answers = Answers()
         self._register = Register()
         self._context = Context()
         self._journal: deque[_Frame] = deque(maxlen=STRIKES_REMEMBERED)
@@ -65,6 +67,9 @@ class Logbook:
             The entries that the note created or changed, in their new form; voided ones
             are among them.
         """
+        asked = self._register.find(note.about)
+        if asked is not None:
+            return self._take_answer(note, asked)
         reading = self._reader.read(note, self._surroundings())
         touched: dict[str, None] = {}
         work = self._begin(note)
@@ -80,6 +85,33 @@ class Logbook:
                 work = self._begin(note)
                 continue
             work.apply(statement)
+        self._end(work, touched)
+        return self._results(note, touched)
+
+    def _take_answer(self, note: Note, asked: Entry) -> tuple[Entry, ...]:
+        """Read a note that answers a question about an entry; the place stays where it was."""
+        touched: dict[str, None] = {}
+        before = self._context
+        there = replace(
+            before,
+            leaf=asked.leaf,
+            side=asked.side,
+            latest=asked.id,
+            together=(),
+            place_doubts=(),
+            open_caption=None,
+        )
+        work = Application(
+            self._register, there, note, len(self.entries_of(note.number)), asked=asked.id
+        )
+        answer = self._answers.find(note.text)
+        if answer is None:
+            reading = self._reader.read(note, self._surroundings())
+            for statement in as_answer(reading.statements, note, asked):
+                work.apply(statement)
+        elif answer is Answer.AGREE and asked.doubts:
+            work.change(asked, doubts=())
+        work.context = before
         self._end(work, touched)
         return self._results(note, touched)
 

@@ -46,6 +46,8 @@ def resolve(work: Application, target: Target, *, field: str | None) -> list[Ent
 
 
 def _nearest(work: Application) -> Entry:
+    if work.asked is not None:
+        return work.register.get(work.asked)
     if work.opened:
         return work.register.get(work.opened[-1])
     items = work.register.items_of(work.side_key())

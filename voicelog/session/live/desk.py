@@ -8,9 +8,12 @@ from pathlib import Path
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
 from voicelog.domain.place import Place
-from voicelog.domain.statement import Order
+from voicelog.domain.statement import GoTo, Order, TakeStep
+from voicelog.extraction.answers import Answers
 from voicelog.extraction.logbook import Logbook
-from voicelog.extraction.reader import Reader
+from voicelog.extraction.reader import Reader, Surroundings
+from voicelog.extraction.statements.walk import Scene
+from voicelog.session.live.closing import Reply
 from voicelog.session.live.orders import Orders, find_orders
 from voicelog.session.live.tones import Tone
 from voicelog.session.scribe import Scribe, Utterance
@@ -70,6 +73,7 @@ class Desk:
         self._scribe = scribe
         self._logbook = logbook
         self._reader = reader
+        self._answers = Answers()
         self._known = {entry.id: entry for entry in logbook.entries(include_void=True)}
         self.latest: Entry | None = None
 
@@ -94,6 +98,27 @@ class Desk:
             place=context.place,
             is_paused=context.is_paused,
             queried=sum(entry.status is Status.QUERIED for entry in self._known.values()),
+        )
+
+    @property
+    def volume(self) -> Entry | None:
+        """The entry of the present volume, or None."""
+        return self._known.get(self._logbook.context.volume or "")
+
+    def entries(self) -> tuple[Entry, ...]:
+        """Return the entries of the log, in display order."""
+        return self._logbook.entries()
+
+    def read_reply(self, text: str) -> Reply:
+        """Return what a note is as the reply to a question, before it is taken down."""
+        reading = self._reader.read(Note(number=0, uid="", text=text), Surroundings(scene=Scene()))
+        return Reply(
+            answer=self._answers.find(text),
+            orders=self.find_orders(text).given,
+            moves=any(
+                isinstance(one, TakeStep) or (isinstance(one, GoTo) and not one.corrects)
+                for one in reading.statements
+            ),
         )
 
     def find_orders(self, text: str) -> Orders:
@@ -138,7 +163,8 @@ class Desk:
         is_paused = self._logbook.context.is_paused
         if is_paused != was_paused:
             return Tone.PAUSED if is_paused else Tone.RESUMED
-        if taken.orders.is_all:
+        is_answered = taken.note.about is not None and self._answers.find(taken.note.text)
+        if taken.orders.is_all or is_answered:
             # "Check this" brings the doubt that was asked for.
             return Tone.COMMAND_DONE
         return Tone.DOUBTFUL if taken.new_doubts else Tone.TAKEN_DOWN

@@ -20,6 +20,7 @@ from voicelog.errors import SourceLost
 from voicelog.recognition.recogniser import Recogniser, Samples
 from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Backlog, Marker, SpokenNote
+from voicelog.session.live.closing_talk import ClosingTalk
 from voicelog.session.live.desk import Desk, Taken, is_resume
 from voicelog.session.live.ear import EarThread, EarWatcher
 from voicelog.session.live.files_heard import FilesHeard
@@ -34,7 +35,7 @@ from voicelog.session.live.session_record import record_session
 from voicelog.session.live.sources import SoundSource
 from voicelog.session.live.tones import Tone
 from voicelog.session.live.view import NoteLine, State, View
-from voicelog.session.live.wording import say_entry, say_mark, say_number
+from voicelog.session.live.wording import say_entry, say_mark
 from voicelog.session.scribe import Utterance
 
 _LOOK_S = 0.1
@@ -126,6 +127,7 @@ class LiveSession:
             is_handler_speaking=lambda: self._ear.is_in_note,
             on_failure=self._later(self._tell_silent),
         )
+        self._talk = ClosingTalk(desk, options.find_findings, say=self._loudspeaker.say)
 
     def run(self) -> Outcome:
         """Record, hear and take down until :meth:`finish`, or until the source has ended.
@@ -209,6 +211,7 @@ class LiveSession:
             free_bytes=self._recorder.free_bytes,
             taken=self._taken,
             queried=standing.queried,
+            question=self._talk.question,
             message=self._message,
         )
 
@@ -268,7 +271,7 @@ class LiveSession:
             handler=self._options.handler,
             alternatives=heard.alternatives,
         )
-        taken = self._desk.take(utterance, heard_to_s=utterance.end_s)
+        taken = self._talk.take(utterance)
         if taken.tone is Tone.PAUSED:
             self._ear.pause(behind=note)
         self._answer(taken, after_s=time.monotonic() - note.closed_at)
@@ -305,7 +308,7 @@ class LiveSession:
     def _take_typed(self, text: str) -> None:
         now = datetime.now(UTC).astimezone().isoformat(timespec="seconds")
         utterance = Utterance(text=text, recorded_at=now, handler=self._options.handler)
-        self._answer(self._desk.take(utterance), after_s=None)
+        self._answer(self._talk.take(utterance), after_s=None)
 
     def _answer(self, taken: Taken, *, after_s: float | None) -> None:
         """Let the handler hear and see what became of a note."""
@@ -329,16 +332,13 @@ class LiveSession:
         if taken.lacks_accession:
             self._loudspeaker.say("there is no mark without the accession number")
             self._tell("Something came loose, but without the accession number it has no mark.")
-        if Order.CLOSE_VOLUME in taken.orders.given:
-            queried = self._desk.standing.queried
-            entries = "one entry is" if queried == 1 else f"{say_number(queried)} entries are"
-            self._loudspeaker.say(f"{entries} queried")
         latest = self._desk.latest
         is_wanted = Order.READ_BACK in taken.orders.given or (
             self._options.read_back and bool(taken.entries) and not taken.to_write
         )
         if is_wanted:
             self._loudspeaker.say(say_entry(latest) if latest else "nothing was said yet")
+        self._message = self._talk.go_on(taken) or self._message
 
     def _end(self, failure: Exception | None) -> None:
         """Everything said has been heard, or is left to the next start."""

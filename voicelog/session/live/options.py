@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from voicelog.domain.entry import Entry
+from voicelog.domain.finding import Finding
 from voicelog.domain.speakers import Speakers
 from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.live.closing import FindFindings
 from voicelog.session.live.desk import Taken
 from voicelog.session.live.loudspeaker import Speaking
 from voicelog.session.live.recorder import RecorderOptions
@@ -23,6 +26,10 @@ class Key(StrEnum):
     STRIKE = "strike that"
 
 
+def _find_none(_entries: Iterable[Entry]) -> tuple[Finding, ...]:
+    return ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveOptions:
     """How a session goes.
@@ -31,6 +38,7 @@ class LiveOptions:
         segments: how speech is cut into notes.
         recorder: how sound is kept.
         speaking: tones and voice.
+        find_findings: gives the findings that are asked about at "close volume".
         commands: hears notes while they are spoken and knows a command, or None.
         read_back: whether every row is read back, not only when asked for.
         handler: who speaks, or None.
@@ -40,6 +48,7 @@ class LiveOptions:
     segments: SegmentOptions
     recorder: RecorderOptions
     speaking: Speaking
+    find_findings: FindFindings = _find_none
     commands: CommandListener | None = None
     read_back: bool = False
     handler: str | None = None

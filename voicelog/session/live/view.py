@@ -58,6 +58,7 @@ class View:
         free_bytes: room left on the disk.
         taken: how many notes this session has taken down.
         queried: how many of the log's entries are queried.
+        question: what the handler is being asked, or "".
         message: what the handler should know just now, or "".
     """
 
@@ -77,4 +78,5 @@ class View:
     free_bytes: int = 0
     taken: int = 0
     queried: int = 0
+    question: str = ""
     message: str = ""

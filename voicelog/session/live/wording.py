@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from voicelog.domain.entry import Entry, Kind
+from voicelog.domain.finding import Finding
 
 # fmt: off
 _ONES = (
@@ -111,6 +112,35 @@ def say_entry(entry: Entry) -> str:
     said = ", ".join(fact for fact in facts if fact)
     doubts = "; ".join(dict.fromkeys(doubt.message for doubt in entry.doubts))
     return f"{where}: {said or 'nothing yet'}" + (f". In doubt: {doubts}" if doubts else "")
+
+
+def say_where(entry: Entry) -> str:
+    """Return which entry is meant: its place, its number there, what it is.
+
+    >>> from voicelog.domain.entry import Side
+    >>> say_where(Entry(id="x", kind=Kind.ITEM, leaf="14", side=Side.RECTO, item=2,
+    ...                 item_type=("postcard",)))
+    'fourteen recto, two, postcard'
+    """
+    number = say_number(entry.item) if entry.item is not None else ""
+    return ", ".join(part for part in (say_place(entry), number, *entry.item_type) if part)
+
+
+def say_doubts(entry: Entry) -> str:
+    """Return an entry's doubts as a question.
+
+    >>> from voicelog.domain.entry import Doubt
+    >>> say_doubts(Entry(id="x", kind=Kind.LEAF, leaf="9",
+    ...                  doubts=(Doubt(message="not understood: 'blorf'"),)))
+    "nine: not understood: 'blorf'. What is right?"
+    """
+    doubts = "; ".join(dict.fromkeys(doubt.message for doubt in entry.doubts))
+    return f"{say_where(entry)}: {doubts or 'not sure'}. What is right?"
+
+
+def say_finding(finding: Finding) -> str:
+    """Return a finding as it is said: what is wrong, and what to do."""
+    return say_numbers(f"{finding.message} {finding.remedy}")
 
 
 def _say_size(entry: Entry) -> str:

@@ -1,0 +1,78 @@
+"""The dialogue that closes a volume, at the bench: it asks, and takes the answers down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from voicelog.domain.statement import Order
+from voicelog.session.live.closing import (
+    Closing,
+    FindFindings,
+    Turn,
+    begin_closing,
+    reply,
+    say_ending,
+    say_opening,
+)
+from voicelog.session.live.desk import Desk, Taken
+from voicelog.session.scribe import Utterance
+
+
+class ClosingTalk:
+    """Begins at "close volume"; between two dialogues, notes are taken down as ever."""
+
+    def __init__(
+        self, desk: Desk, find_findings: FindFindings, *, say: Callable[[str], None]
+    ) -> None:
+        """Prepare to ask.
+
+        Args:
+            desk: where answers are taken down.
+            find_findings: gives the findings that are asked about.
+            say: says a sentence to the handler.
+        """
+        self._desk = desk
+        self._find_findings = find_findings
+        self._say = say
+        self._closing: Closing | None = None
+        self._turn: Turn | None = None
+
+    @property
+    def question(self) -> str:
+        """What is being asked, or ""."""
+        return self._closing.question.text if self._closing is not None else ""
+
+    def take(self, utterance: Utterance) -> Taken:
+        """Take a note down; where it answers a question, about what was asked."""
+        self._turn = None
+        if self._closing is not None:
+            self._turn = reply(self._closing, self._desk.read_reply(utterance.text))
+            utterance = replace(utterance, about=self._turn.about)
+        return self._desk.take(utterance, heard_to_s=utterance.end_s)
+
+    def go_on(self, taken: Taken) -> str:
+        """Ask what comes next after a note; return where to look again once it is over."""
+        before, turn = self._closing, self._turn
+        if Order.CLOSE_VOLUME in taken.orders.given:
+            self._begin()
+        elif before is not None and turn is not None:
+            self._closing = turn.closing
+            if turn.closing is not None:
+                self._say(turn.closing.question.text)
+            elif not turn.was_left:
+                entries = self._desk.entries()
+                ending = say_ending(before, entries, self._find_findings(entries))
+                self._say(ending)
+                return ending
+        return ""
+
+    def _begin(self) -> None:
+        volume = self._desk.volume
+        if volume is None:
+            self._closing = None
+            self._say("No volume was named yet.")
+            return
+        entries = self._desk.entries()
+        self._closing = begin_closing(volume, entries, self._find_findings(entries))
+        self._say(say_opening(self._closing))
