@@ -48,6 +48,8 @@ _ITEMS = frozenset({Kind.ITEM})
 
 FORMATS: tuple[Format, ...] = (
     Format(name="csv", summary="a table for spreadsheets, one row for each entry"),
+    Format(name="csvw", summary="the same table, with a description of its columns beside it"),
+    Format(name="xlsx", summary="the same table as a workbook"),
     Format(name="jsonl", summary="JSON Lines for programs, one entry record on each line"),
     Format(name="ead3", summary="a finding aid in EAD3", whole_volumes=True),
     Format(name="ead2002", summary="a finding aid in EAD 2002", whole_volumes=True),
@@ -95,9 +97,17 @@ def load_writer(format_: Format) -> Writer:
     """Return the function that writes a format, importing what it needs only now."""
     match format_.name:
         case "csv":
-            from voicelog.exports.csv_table import write_csv
+            from voicelog.exports.tables.csv_table import write_csv
 
             return write_csv
+        case "csvw":
+            from voicelog.exports.tables.csvw import write_csvw
+
+            return write_csvw
+        case "xlsx":
+            from voicelog.exports.tables.workbook import write_workbook
+
+            return write_workbook
         case "jsonl":
             from voicelog.exports.json_lines import write_json_lines
 

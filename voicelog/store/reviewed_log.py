@@ -77,6 +77,11 @@ class ReviewedLog:
             ):
                 yield self._row_to_stored(row)
 
+    def versions(self) -> dict[str, int]:
+        """Return the version of every entry, by its id."""
+        with explained(self.folder):
+            return dict(self._database.execute("SELECT id, version FROM entries"))
+
     def find_entry(self, id_: str) -> StoredEntry | None:
         """Return one entry by its id, or None."""
         with explained(self.folder):

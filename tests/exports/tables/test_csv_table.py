@@ -10,15 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voicelog.domain.entry import (
-    RECORD_FIELDS,
     Adhesion,
     Entry,
     Kind,
     Relation,
     RelationKind,
     Side,
+    format_entry_record,
 )
-from voicelog.exports.csv_table import format_cell, parse_text_cell, write_table
+from voicelog.exports.tables.csv_table import format_cell, parse_text_cell, write_table
+from voicelog.exports.tables.rows import COLUMNS
 
 POSTCARD = Entry(
     id="e-1",
@@ -42,13 +43,16 @@ any_text = st.text(st.characters(blacklist_categories=["Cs"], blacklist_characte
 
 def written_csv(*entries: Entry) -> str:
     stream = io.StringIO(newline="")
-    write_table(enumerate(entries, start=1), stream)
+    records = (
+        format_entry_record(entry, number=number) for number, entry in enumerate(entries, start=1)
+    )
+    write_table(((*record.values(), 1) for record in records), stream)
     return stream.getvalue()
 
 
 def test_columns_are_the_keys_of_the_record_in_their_order() -> None:
     """Always all columns, whatever the entries hold."""
-    assert written_csv().splitlines() == [",".join(RECORD_FIELDS)]
+    assert written_csv().splitlines() == [",".join(COLUMNS)]
 
 
 def test_rows_end_and_quote_as_rfc_4180_says() -> None:
@@ -67,6 +71,11 @@ def test_csv_read_back_is_what_went_in() -> None:
     assert row["blank"] == "false"
     assert row["date"] == ""
     assert parse_text_cell(row["caption"]) == POSTCARD.caption
+
+
+def test_a_number_is_no_formula() -> None:
+    """Only text gets the apostrophe."""
+    assert format_cell(-1.5) == "-1.5"
 
 
 @given(any_text)
