@@ -264,6 +264,7 @@ def make_live_options(settings: Settings, player: Player) -> LiveOptions:
             tone_volume=settings.tone_volume,
             voice=find_voice() if settings.voice else None,
         ),
+        find_findings=lambda log: check_log(log, settings),
         commands=make_command_listener(settings),
         read_back=settings.read_back,
         handler=settings.handler or None,

@@ -229,7 +229,7 @@ class Table:
                 segments=SegmentOptions(),
                 recorder=recorder or RecorderOptions(),
                 speaking=Speaking(player=self.recorded, voice=self.voice),
-                find_findings=lambda _entries: self.findings,
+                find_findings=lambda _log: self.findings,
                 handler="Ida Fenn",
             ),
             watcher=LiveWatcher(

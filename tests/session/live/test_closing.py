@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.session.live.bench import WrittenVoice, laid_table
+from voicelog.checks.standing import ENTRY_DOUBTFUL
 from voicelog.domain.entry import Doubt, Entry, Kind, Side, Status
 from voicelog.domain.finding import Finding, Severity
 from voicelog.domain.statement import Order
@@ -94,6 +95,16 @@ class TestQuestions:
         assert [one.about for one in closing.questions] == [About.COUNT]
         assert say_opening(closing).startswith("Nothing is in doubt. What lies in the box?")
 
+    def test_a_queried_entry_is_asked_about_once(self) -> None:
+        """The check finds it too."""
+        found = replace(GAP, code=ENTRY_DOUBTFUL.code, entry="q")
+        closing = begin_closing(VOLUME, ENTRIES, [found])
+        assert [one.about for one in closing.questions] == [
+            About.DOUBT,
+            About.DOUBT,
+            About.COUNT,
+        ]
+
     def test_the_opening_says_how_much_there_is(self) -> None:
         """And how to get out of it."""
         said = say_opening(begin_closing(VOLUME, ENTRIES, [GAP]))
@@ -155,13 +166,13 @@ class TestEnding:
         """What is queried now, and what the check finds now."""
         assert say_ending(C, ENTRIES, [GAP]) == (
             "Look again at: fourteen recto, two, postcard; forty recto, one, ticket; "
-            "Leaf nine is not in the log. Look at it again."
+            "Leaf nine is not in the log."
         )
 
     def test_of_much_it_says_how_much(self) -> None:
         """Nobody listens to forty places."""
         many = [replace(QUERIED, id=f"{nth}", leaf=f"{nth}") for nth in range(1, 41)]
-        assert say_ending(C, many).endswith("; and thirty-four more.")
+        assert say_ending(C, many).endswith("; and thirty-six more.")
 
     def test_nothing_left_is_said_too(self) -> None:
         """Silence would leave the handler guessing."""
@@ -205,8 +216,6 @@ def test_an_evening_at_the_bench(tmp_path: Path) -> None:
     )
     assert finding == "Leaf nine is not in the log. Look at it again."
     assert count.startswith("What lies in the box?")
-    assert last == (
-        "Look again at: two recto, one, map; Leaf nine is not in the log. Look at it again."
-    )
+    assert last == ("Look again at: two recto, one, map; Leaf nine is not in the log.")
     assert any("blorf" in question for question in questions)
     assert ending == last

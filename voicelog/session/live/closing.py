@@ -15,16 +15,24 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from voicelog.checks.standing import ENTRY_DOUBTFUL
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.finding import Finding
 from voicelog.domain.statement import Order
 from voicelog.extraction.answers import Answer
-from voicelog.session.live.wording import say_doubts, say_finding, say_number, say_where
+from voicelog.session.live.wording import (
+    say_doubts,
+    say_finding,
+    say_number,
+    say_remedy,
+    say_where,
+)
+from voicelog.store.log import Log
 
-FindFindings = Callable[[Iterable[Entry]], Sequence[Finding]]
-"""Gives the findings of the closing check over these entries."""
+FindFindings = Callable[[Log], Sequence[Finding]]
+"""Gives the findings of the closing check over a log."""
 
-_SAID_AT_THE_END = 6
+_SAID_AT_THE_END = 4
 _ASK_COUNT = (
     "What lies in the box? Say, for example: box one holds the volume, two folders and nine "
     "envelopes."
@@ -119,6 +127,7 @@ def begin_closing(
         entries: those of the whole log, in display order.
         findings: what the closing check found.
     """
+    queried = [entry for entry in _of_volume(volume, entries) if entry.status is Status.QUERIED]
     doubts = [
         Question(
             about=About.DOUBT,
@@ -126,13 +135,20 @@ def begin_closing(
             entry=entry.id,
             is_of_place=any(doubt.field in {"leaf", "side"} for doubt in entry.doubts),
         )
-        for entry in _of_volume(volume, entries)
-        if entry.status is Status.QUERIED
+        for entry in queried
     ]
+    # The check names queried entries as well; they were asked about with their doubts.
+    asked_already = {(ENTRY_DOUBTFUL.code, entry.id) for entry in queried}
     found = [
-        Question(about=About.FINDING, text=say_finding(finding), entry=finding.entry or volume.id)
+        Question(
+            about=About.FINDING,
+            text=f"{say_finding(finding)} {say_remedy(finding)}",
+            entry=finding.entry or volume.id,
+        )
         for finding in findings
-        if finding.is_open and _is_of(volume, finding)
+        if finding.is_open
+        and _is_of(volume, finding)
+        and (finding.code, finding.entry) not in asked_already
     ]
     count = Question(about=About.COUNT, text=_ASK_COUNT, entry=volume.id)
     return Closing(
@@ -205,10 +221,10 @@ def say_ending(closing: Closing, entries: Iterable[Entry], findings: Iterable[Fi
         say_finding(finding)
         for finding in findings
         if finding.is_open
+        and finding.code != ENTRY_DOUBTFUL.code
         and finding.volume in {None, closing.volume}
         and finding.accession in {None, closing.accession}
     ]
-    # Findings are sentences, and where they concern an entry they say so themselves.
     again = [*dict.fromkeys(queried), *found]
     if not again:
         return "Nothing is left open."

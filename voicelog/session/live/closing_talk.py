@@ -62,7 +62,7 @@ class ClosingTalk:
                 self._say(turn.closing.question.text)
             elif not turn.was_left:
                 entries = self._desk.entries()
-                ending = say_ending(before, entries, self._find_findings(entries))
+                ending = say_ending(before, entries, self._find_findings(self._desk.log))
                 self._say(ending)
                 return ending
         return ""
@@ -74,5 +74,5 @@ class ClosingTalk:
             self._say("No volume was named yet.")
             return
         entries = self._desk.entries()
-        self._closing = begin_closing(volume, entries, self._find_findings(entries))
+        self._closing = begin_closing(volume, entries, self._find_findings(self._desk.log))
         self._say(say_opening(self._closing))

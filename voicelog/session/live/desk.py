@@ -106,8 +106,8 @@ class Desk:
         return self._known.get(self._logbook.context.volume or "")
 
     def entries(self) -> tuple[Entry, ...]:
-        """Return the entries of the log, in display order."""
-        return self._logbook.entries()
+        """Return the entries of the log, in display order, as reviewers left them."""
+        return tuple(entry for _, entry in self.log.iter_entries())
 
     def read_reply(self, text: str) -> Reply:
         """Return what a note is as the reply to a question, before it is taken down."""

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from voicelog.domain.entry import Entry
 from voicelog.domain.finding import Finding
 from voicelog.domain.speakers import Speakers
 from voicelog.recognition.commands import CommandListener
@@ -16,6 +15,7 @@ from voicelog.session.live.desk import Taken
 from voicelog.session.live.loudspeaker import Speaking
 from voicelog.session.live.recorder import RecorderOptions
 from voicelog.session.live.view import View
+from voicelog.store.log import Log
 
 
 class Key(StrEnum):
@@ -26,7 +26,7 @@ class Key(StrEnum):
     STRIKE = "strike that"
 
 
-def _find_none(_entries: Iterable[Entry]) -> tuple[Finding, ...]:
+def _find_none(_log: Log) -> tuple[Finding, ...]:
     return ()
 
 

@@ -139,8 +139,13 @@ def say_doubts(entry: Entry) -> str:
 
 
 def say_finding(finding: Finding) -> str:
-    """Return a finding as it is said: what is wrong, and what to do."""
-    return say_numbers(f"{finding.message} {finding.remedy}")
+    """Return what is wrong, as it is said."""
+    return say_numbers(finding.message)
+
+
+def say_remedy(finding: Finding) -> str:
+    """Return what to do about a finding, as it is said."""
+    return say_numbers(finding.remedy)
 
 
 def _say_size(entry: Entry) -> str:
