@@ -24,6 +24,12 @@ from voicelog.extraction.closing_count import ClosingCount
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
+from voicelog.housing.paper.layouts import (
+    LabelLayout,
+    find_layout,
+    load_layouts,
+    read_layouts,
+)
 from voicelog.housing.stock import Stock, load_default_stock, read_stock
 from voicelog.housing.triage import Part, load_default_weights, read_weights
 from voicelog.recognition.commands import CommandListener
@@ -415,3 +421,13 @@ def make_triage_parts(settings: Settings) -> tuple[Part, ...]:
     if settings.triage_file is None:
         return load_default_weights()
     return read_weights(settings.triage_file)
+
+
+def make_label_layout(settings: Settings, name: str | None = None) -> LabelLayout:
+    """Return the label sheet of this name, else that of the settings.
+
+    Raises:
+        HousingError: there is no such sheet, or the repository's table can't be used.
+    """
+    own = () if settings.label_file is None else read_layouts(settings.label_file)
+    return find_layout((*load_layouts(), *own), name or settings.label_layout)

@@ -145,3 +145,67 @@ def test_a_log_without_entries_is_told(voicelog: Voicelog, tmp_path: Path) -> No
     result = voicelog("house", "--log", empty)
     assert result.status == 0
     assert "holds no entries yet" in result.err
+
+
+def test_paper_is_written_instead_of_the_plan(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path
+) -> None:
+    """Every file that was asked for, with a picture of its first page; the plan stays unsaid."""
+    files = {name: tmp_path / f"{name}.pdf" for name in ("labels", "paper", "ranking")}
+    options = [part for name, path in files.items() for part in (f"--{name}", path)]
+    result = voicelog("house", "--log", two_volumes, "--preview", *options)
+    assert result.status == 0
+    assert result.out == ""
+    assert "2 labels on a4-3x7" in result.err
+    for path in files.values():
+        assert path.read_bytes().startswith(b"%PDF-")
+        assert path.with_suffix(".png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_json_and_paper_go_together(voicelog: Voicelog, two_volumes: Path, tmp_path: Path) -> None:
+    """Records on standard output, messages beside it."""
+    target = tmp_path / "labels.pdf"
+    result = voicelog("house", "--json", "--log", two_volumes, "--labels", target)
+    assert json.loads(result.out.splitlines()[0])["house"] == "volume"
+    assert target.exists()
+
+
+def test_the_alignment_page_needs_no_log(voicelog: Voicelog, tmp_path: Path) -> None:
+    """One tries the printer before there is anything to print."""
+    target = tmp_path / "try.pdf"
+    result = voicelog("house", "--alignment", target, "--layout", "letter-2x5")
+    assert result.status == 0
+    assert "letter-2x5" in result.err
+    assert target.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--labels", "nowhere/l.pdf"), "The folder of nowhere/l.pdf is not there"),
+        (("--labels", "."), "is not a file; name a file with --labels"),
+        (("--labels", "l.pdf", "--layout", "a5"), "There is no label sheet 'a5'"),
+        (("--labels", "l.pdf", "--entries", "3-x"), "is not a list of entry numbers"),
+        (("--labels", "l.pdf", "--entries", "9-3"), "is not a list of entry numbers"),
+        (("--labels", "l.pdf", "--skip", "-1"), "is not in the range"),
+    ],
+)
+def test_paper_that_cannot_be_is_one_sentence(
+    voicelog: Voicelog, two_volumes: Path, options: tuple[str, ...], told: str
+) -> None:
+    """Wrong usage; nothing is written."""
+    result = voicelog("house", "--log", two_volumes, *options)
+    assert result.status == 2
+    assert told in " ".join(result.err.split())
+    assert not Path("l.pdf").exists()
+
+
+def test_labels_for_entries_without_an_enclosure_are_none(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path
+) -> None:
+    """Said, and no empty sheet written."""
+    target = tmp_path / "labels.pdf"
+    result = voicelog("house", "--log", two_volumes, "--labels", target, "--entries", "2")
+    assert result.status == 0
+    assert "No labels" in result.err
+    assert not target.exists()

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, TypeVar
 
 import click
 
+from voicelog.cli.house_paper import make_order, print_alignment_page, print_order
 from voicelog.cli.house_table import HousePrinter
 from voicelog.cli.options import json_option, log_option
 from voicelog.cli.terminal import make_console, say, write_json_lines
@@ -15,11 +18,25 @@ from voicelog.housing.plan import plan_volumes
 from voicelog.housing.records import format_records
 from voicelog.housing.supplies import list_supplies
 from voicelog.housing.triage import rank_volumes
-from voicelog.housing.volumes import VolumeLog, group_by_volume
+from voicelog.housing.volumes import VolumeLog, group_by_volume, without_private_words
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary.loading import load_cautions
-from voicelog.wiring import make_stock, make_triage_parts
+from voicelog.wiring import (
+    make_label_layout,
+    make_stock,
+    make_triage_parts,
+    make_vocabulary,
+)
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def pdf_option(name: str, help_: str) -> Callable[[F], F]:
+    """Return an option that names a PDF to write."""
+    return click.option(
+        name, type=click.Path(path_type=Path), default=None, metavar="OUT.pdf", help=help_
+    )
 
 
 @click.command()
@@ -32,31 +49,71 @@ from voicelog.wiring import make_stock, make_triage_parts
     metavar="NAME",
     help="Only this volume, by its number or the donor's name; may be given again.",
 )
-def house(folder: Path, *, as_json: bool, wanted: tuple[str, ...]) -> int:
-    """Work out box, interleaving, envelopes, folders and supplies for the volumes of a log."""
+@pdf_option("--labels", "Labels for envelopes and folders, on label sheets.")
+@pdf_option("--paper", "Box labels, a bench page for each volume, slips, the list of labels.")
+@pdf_option("--ranking", "The volumes by their need of care, as a picture.")
+@pdf_option("--alignment", "A page to try the printer with before labels are used.")
+@click.option("--layout", metavar="NAME", help="The label sheet; else the setting label_layout.")
+@click.option(
+    "--skip",
+    type=click.IntRange(min=0),
+    default=0,
+    metavar="N",
+    help="Labels of the first sheet that were used before.",
+)
+@click.option(
+    "--entries", metavar="LIST", help="Labels for these entries only, for example 12-18,21."
+)
+@click.option("--preview", is_flag=True, help="A picture of each first page, beside the PDF.")
+@click.option(
+    "--include-restricted",
+    is_flag=True,
+    help="Print what restricted entries say, not only where they belong.",
+)
+def house(
+    folder: Path,
+    *,
+    as_json: bool,
+    wanted: tuple[str, ...],
+    include_restricted: bool,
+    **paper: Any,
+) -> int:
+    """Work out box, interleaving, envelopes, folders and supplies for the volumes of a log.
+
+    With --labels, --paper, --ranking or --alignment it writes these files instead of showing
+    the plan.
+    """
     settings = read_settings()
     stock = make_stock(settings)
     parts = make_triage_parts(settings)
+    order = make_order(make_label_layout(settings, paper.pop("layout")), **paper)
+    if order.alignment is not None:
+        print_alignment_page(order, order.alignment)
+        if not order.needs_a_log and not as_json:
+            return 0
     with Log.open(folder) as log:
         volumes = choose_volumes(group_by_volume(log.iter_entries()), wanted)
+    if not include_restricted:
+        volumes = without_private_words(volumes)
     plans = plan_volumes(volumes, stock, load_interleaving_rules())
     supplies = list_supplies((plan.needs() for plan in plans), stock)
     ranking = rank_volumes(volumes, parts)
     cautions = load_cautions()
+    if not volumes:
+        say(f"The log {folder} holds no entries yet.")
+    if order.needs_a_log:
+        print_order(order, plans, ranking, make_vocabulary(settings))
     if as_json:
         write_json_lines(
             format_records(plans, supplies, ranking, cautions=cautions, currency=stock.currency)
         )
-        return 0
-    if not volumes:
-        say(f"The log {folder} holds no entries yet.")
-        return 0
-    printer = HousePrinter(make_console(), cautions)
-    for plan in plans:
-        printer.print_plan(plan)
-    printer.print_supplies(supplies, stock.currency)
-    if len(ranking) > 1:
-        printer.print_ranking(ranking)
+    elif not order.needs_a_log:
+        printer = HousePrinter(make_console(), cautions)
+        for plan in plans:
+            printer.print_plan(plan)
+        printer.print_supplies(supplies, stock.currency)
+        if len(ranking) > 1:
+            printer.print_ranking(ranking)
     return 0
 
 

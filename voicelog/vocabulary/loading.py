@@ -72,10 +72,14 @@ def read_lists(paths: Sequence[Path]) -> tuple[TermList, ...]:
     return tuple(read_term_file(path) for path in find_term_files(paths))
 
 
+def load_closing() -> str:
+    """Return the sentence that ends every caution."""
+    return _load_cautions_file().closing
+
+
 def load_cautions() -> Mapping[str, Caution]:
     """Return the cautions by their ids."""
-    text = (_FOLDER / "cautions.toml").read_text(encoding="utf-8")
-    file = _CautionsFile.model_validate(tomllib.loads(text))
+    file = _load_cautions_file()
     return {
         row.id: Caution(
             id=row.id,
@@ -86,3 +90,8 @@ def load_cautions() -> Mapping[str, Caution]:
         )
         for row in file.caution
     }
+
+
+def _load_cautions_file() -> _CautionsFile:
+    text = (_FOLDER / "cautions.toml").read_text(encoding="utf-8")
+    return _CautionsFile.model_validate(tomllib.loads(text))
