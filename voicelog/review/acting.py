@@ -9,6 +9,7 @@ from typing import Any, NoReturn
 
 from voicelog.domain.act import Act, ActKind, Decision, Seen, decide
 from voicelog.domain.entry import Doubt, Entry, Kind, Status
+from voicelog.domain.lesson import Lesson
 from voicelog.domain.mark import find_free_mark
 from voicelog.domain.plain_values import plain_value
 from voicelog.errors import EntryChanged, EntryLocked, ReviewError
@@ -30,12 +31,14 @@ class Done:
         kind: what was done.
         changed: the entries it changed, with their new versions.
         remarks: what the person should know about it, in plain words.
+        offers: what the correction could teach; for :meth:`Learning.learn`.
     """
 
     act: int
     kind: ActKind
     changed: tuple[Seen, ...]
     remarks: tuple[str, ...] = ()
+    offers: tuple[Lesson, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from voicelog.review import pieces, placing
 from voicelog.review.acting import Acting, Done, name_entry, name_volume
 from voicelog.review.alike import CARRIED, Alike, find_alike
 from voicelog.review.following import with_consequences
+from voicelog.review.learning import Learning, find_offers
 from voicelog.review.sampling import Sampling
 from voicelog.review.seat import Seat
 from voicelog.review.typed_values import TypedValue, TypedValues, clean_text
@@ -51,6 +53,7 @@ class Reviewer:
     Attributes:
         values: understands what is typed, and suggests terms.
         sampling: draws blind samples, and knows the error rate.
+        learning: takes in what corrections teach, lists it, and takes it back.
     """
 
     def __init__(
@@ -59,6 +62,7 @@ class Reviewer:
         self._seat = Seat(folder, reader, by=by, made_by=made_by, session=session)
         self.values = TypedValues(reader)
         self.sampling = Sampling(self._seat)
+        self.learning = Learning(self._seat)
 
     # Looking -----------------------------------------------------------------------------
 
@@ -106,7 +110,8 @@ class Reviewer:
                 placing.rename_place(act, [entry], field, value)
             else:
                 act.decide(entry, with_consequences(act, entry, field, value))
-            return act.record(ActKind.SET, details=details, remarks=typed_value.doubts)
+            done = act.record(ActKind.SET, details=details, remarks=typed_value.doubts)
+            return replace(done, offers=find_offers(entry, act.get(entry.id), field))
 
     def set_relations(self, seen: Seen, relations: Sequence[Relation]) -> Done:
         """Say how an entry lies to others, in place of what it said before."""

@@ -83,3 +83,21 @@ def m009_samples(db: Database) -> None:
     """)
     for table in ("samples", "sampled_entries"):
         forbid(db, table, "DELETE", "what was sampled stays sampled")
+
+
+def m010_lessons(db: Database) -> None:
+    """What corrections taught: words that are heard where others were said."""
+    db.execute("""
+        CREATE TABLE lessons (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            heard TEXT NOT NULL,
+            meant TEXT NOT NULL,
+            field TEXT NOT NULL,
+            examples TEXT NOT NULL CHECK (json_valid(examples)),
+            from_note INTEGER NOT NULL,
+            until_note INTEGER,
+            learnt_in INTEGER NOT NULL REFERENCES acts (number)
+        ) STRICT
+    """)
+    # Notes that were read with it must be read the same way again.
+    forbid(db, "lessons", "DELETE", "a lesson is taken back, never removed")

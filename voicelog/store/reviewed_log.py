@@ -16,6 +16,7 @@ from sqlite_utils import Database
 from voicelog.domain.act import Act, Seen
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.error_rate import ErrorRate
+from voicelog.domain.lesson import Example, Lesson
 from voicelog.store.act_rows import row_to_act
 from voicelog.store.failures import explained
 from voicelog.store.rows import format_json, parse_origin, row_to_entry
@@ -314,6 +315,25 @@ class ReviewedLog:
             waiting=len(self.waiting_in_sample()),
             fields=MappingProxyType(fields),
         )
+
+    def iter_lessons(self) -> Iterator[Lesson]:
+        """Yield every lesson, those taken back too, in the order in which they were learnt."""
+        with explained(self.folder):
+            for row in self._database.query(
+                'SELECT lessons.*, acts."by", acts.at FROM lessons '
+                "JOIN acts ON acts.number = lessons.learnt_in ORDER BY lessons.number"
+            ):
+                yield Lesson(
+                    number=row["number"],
+                    heard=row["heard"],
+                    meant=row["meant"],
+                    field=row["field"],
+                    examples=tuple(Example(**one) for one in json.loads(row["examples"])),
+                    from_note=row["from_note"],
+                    until_note=row["until_note"],
+                    by=row["by"],
+                    at=row["at"],
+                )
 
     def iter_of_volume(self, accession: str | None, volume: str | None) -> Iterator[StoredEntry]:
         """Yield the entries of a volume in display order, void ones left out.

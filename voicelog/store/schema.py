@@ -11,7 +11,12 @@ from typing import Protocol
 from sqlite_utils import Database, Migrations
 
 from voicelog.store.guards import forbid as _forbid
-from voicelog.store.review_schema import m007_acts, m008_signatures, m009_samples
+from voicelog.store.review_schema import (
+    m007_acts,
+    m008_signatures,
+    m009_samples,
+    m010_lessons,
+)
 
 # "vlog" in ASCII: lets us, and the `file` command, tell a log from any other SQLite
 # file. https://www.sqlite.org/pragma.html#pragma_application_id
@@ -46,6 +51,7 @@ def steps() -> tuple[Step, ...]:
         m007_acts,
         m008_signatures,
         m009_samples,
+        m010_lessons,
         m013_acceptances,
         m015_entry_changes,
         m016_exports,

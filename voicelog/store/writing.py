@@ -306,6 +306,7 @@ class WritableLog(Log):
             self._sign(act, number)
             self._sample(act, number)
             self._judge(act, number, changes)
+            self._teach(act, number)
             if any(_is_shown_elsewhere(change) for change in changes):
                 self._settle_order()
         return number, tuple(versions)
@@ -354,6 +355,27 @@ class WritableLog(Log):
                     "WHERE entry = ? AND verdict IS NULL",
                     ["wrong" if wrong else "right", format_json(wrong), number, change.after.id],
                 )
+
+    def _teach(self, act: Act, number: int) -> None:
+        """Write down what an act teaches, or that it takes a lesson back."""
+        last = self.count_notes()
+        if act.kind is ActKind.LEARN:
+            facts = [act.details[name] for name in ("heard", "meant", "field")]
+            self._database.execute(
+                "INSERT INTO lessons (heard, meant, field, examples, from_note, learnt_in) "
+                "VALUES (?, ?, ?, ?, ?, ?)",
+                [*facts, format_json(act.details["examples"]), last + 1, number],
+            )
+        elif act.kind is ActKind.FORGET:
+            self._database.execute(
+                "UPDATE lessons SET until_note = ? WHERE number = ? AND until_note IS NULL",
+                [last, act.details["lesson"]],
+            )
+        elif act.kind is ActKind.UNDO:
+            self._database.execute(
+                "UPDATE lessons SET until_note = ? WHERE learnt_in = ? AND until_note IS NULL",
+                [last, act.undoes],
+            )
 
     def _settle_order(self) -> None:
         """Bring the ranks in line with the places of the entries."""
