@@ -45,6 +45,7 @@ from voicelog.recognition.models.vosk_files import check_vosk_files, read_vosk_w
 from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.review.reviewer import Reviewer
 from voicelog.session.live.loudspeaker import Player, Speaking
 from voicelog.session.live.options import Key, LiveOptions
 from voicelog.session.live.orders import order_wordings
@@ -162,6 +163,22 @@ def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Con
         iiif_base_url=settings.iiif_base_url,
         crosswalk=load_crosswalk(settings.crosswalk_file),
     )
+
+
+def make_reviewer(folder: Path, settings: Settings, *, by: str) -> Reviewer:
+    """Return who reviews a log, reading what is typed as the log's notes are read.
+
+    Raises:
+        UsageError: there is no log at this place.
+        StoreError: it can't be read.
+    """
+    vocabulary = make_vocabulary(settings)
+    with Log.open(folder) as log:
+        kept = log.facts().get("reading") or {
+            name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG
+        }
+    reader = Reader(vocabulary, make_reading_options(settings, kept))
+    return Reviewer(folder, reader, by=by, made_by=MADE_BY)
 
 
 def make_check_options(settings: Settings) -> CheckOptions:

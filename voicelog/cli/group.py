@@ -11,7 +11,7 @@ import click
 
 
 class CommandEntry(NamedTuple):
-    """A command as the overview lists it; its module has the same name as the command."""
+    """A command as the overview lists it; its module has the same name, "_" for "-"."""
 
     name: str
     summary: str
@@ -43,8 +43,9 @@ class LazyGroup(click.Group):
         """Import the command's module and return the command in it."""
         if cmd_name not in self._entries:
             return None
-        module = importlib.import_module(f"voicelog.cli.{cmd_name}")
-        command: click.Command = getattr(module, cmd_name)
+        name = cmd_name.replace("-", "_")
+        module = importlib.import_module(f"voicelog.cli.{name}")
+        command: click.Command = getattr(module, name)
         return command
 
     def invoke(self, ctx: click.Context) -> Any:

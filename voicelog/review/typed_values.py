@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import unicodedata
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
@@ -229,10 +230,7 @@ class TypedValues:
             if date.edtf is None:
                 _refuse(field, text, "a day that the calendar has", because=date.doubts)
             return TypedValue(value=date.edtf, doubts=date.doubts)
-        # Loaded late: few dates are typed as EDTF, and its grammar takes a while to build.
-        from edtf_validate.valid_edtf import is_valid  # noqa: PLC0415
-
-        if not is_valid(text):
+        if not _is_edtf(text):
             _refuse(field, text, "a date, such as June 4 1952, about 1960, the fifties, or in EDTF")
         return TypedValue(value=text)
 
@@ -303,6 +301,16 @@ def clean_text(field: str, typed: str) -> str:
             typed=text,
         )
     return text
+
+
+def _is_edtf(text: str) -> bool:
+    with warnings.catch_warnings():
+        # Written for an older pyparsing, it warns on import and use; only that is hidden.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        # Loaded late: few dates are typed as EDTF, and its grammar takes a while to build.
+        from edtf_validate.valid_edtf import is_valid  # noqa: PLC0415
+
+        return bool(is_valid(text))
 
 
 def _with_side(place: Place) -> Place:
