@@ -6,6 +6,7 @@ apostrophe need be put before it.
 
 from __future__ import annotations
 
+import io
 import re
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -29,15 +30,27 @@ _USUAL_WIDTH = 12
 
 
 def write_workbook(consignment: Consignment, unfinished: Unfinished) -> None:
-    """Write the entries as a workbook with one sheet; one row at a time is in memory.
+    """Write the entries as a workbook with one sheet.
+
+    Its parts are made one row at a time, in the system's folder for passing files; packed, they
+    are in memory.
 
     Raises:
         UsageError: there is more than a sheet or a cell can hold.
+        OSError: the disk refused.
     """
+    packed = io.BytesIO()
+    _make_workbook(consignment, packed)
+    with unfinished.path.open("xb") as stream:
+        stream.write(packed.getbuffer())
+
+
+def _make_workbook(consignment: Consignment, packed: io.BytesIO) -> None:
     # Only this format needs it.
     from xlsxwriter import Workbook  # noqa: PLC0415
+    from xlsxwriter.exceptions import FileCreateError  # noqa: PLC0415
 
-    workbook = Workbook(unfinished.path, {"constant_memory": True, "strings_to_formulas": False})
+    workbook = Workbook(packed, {"constant_memory": True, "strings_to_formulas": False})
     workbook.set_properties(
         {
             "title": "Entries of a leaf-by-leaf log",
@@ -58,7 +71,11 @@ def write_workbook(consignment: Consignment, unfinished: Unfinished) -> None:
             _write_row(sheet, row, values, text=text, number=number)
     finally:
         # Also what is given up must be closed, or its parts stay open.
-        workbook.close()
+        try:
+            workbook.close()
+        except FileCreateError as failure:
+            # The library puts its own name on what the disk said.
+            raise OSError(*failure.args[0].args) from failure
 
 
 def unescape(text: str) -> str:
