@@ -19,19 +19,24 @@ from voicelog.domain.speakers import Speakers
 from voicelog.errors import ModelMissing
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.crosswalk import load_crosswalk
+from voicelog.exports.report.material import LogMaterial, Material, Period, read_log
 from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.extraction.closing_count import ClosingCount
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
+from voicelog.housing.interleaving import load_interleaving_rules
 from voicelog.housing.paper.layouts import (
     LabelLayout,
     find_layout,
     load_layouts,
     read_layouts,
 )
+from voicelog.housing.plan import plan_volumes
 from voicelog.housing.stock import Stock, load_default_stock, read_stock
-from voicelog.housing.triage import Part, load_default_weights, read_weights
+from voicelog.housing.supplies import list_supplies
+from voicelog.housing.triage import Part, load_default_weights, rank_volumes, read_weights
+from voicelog.housing.volumes import group_by_volume
 from voicelog.recognition.commands import CommandListener
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
@@ -100,7 +105,7 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with WritableLog.open_to_write(folder, made_by=MADE_BY, facts={"reading": wanted}) as log:
         kept = log.facts()["reading"]
-        reader = make_reader(vocabulary, settings, kept, log)
+        reader = Reader(vocabulary, make_reading_options(settings, kept))
         logbook = Logbook(reader)
         scribe = Scribe(log, logbook)
         rereading = scribe.catch_up(reason=f"read again by {MADE_BY}")
@@ -109,7 +114,7 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
             scribe=scribe,
             logbook=logbook,
             reader=reader,
-            vocabulary=reader.vocabulary,
+            vocabulary=vocabulary,
             rereading=rereading,
             kept=_tell_kept(kept, wanted),
         )
@@ -130,17 +135,13 @@ def try_rereading(folder: Path, settings: Settings) -> tuple[Rereading, tuple[st
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with Log.open(folder) as log:
         kept = log.facts().get("reading", wanted)
-        rereading = reread(log, Logbook(make_reader(vocabulary, settings, kept, log)))
+        rereading = reread(log, make_logbook(vocabulary, settings, kept))
     return rereading, _tell_kept(kept, wanted)
 
 
-def make_reader(
-    vocabulary: Vocabulary, settings: Settings, kept: Mapping[str, Any], log: Log
-) -> Reader:
-    """Return a reader for a log: as it was begun, and with what its corrections taught."""
-    lessons = tuple(log.iter_lessons())
-    learnt = tuple(one.meant for one in reversed(lessons) if one.until_note is None)
-    return Reader(replace(vocabulary, learnt=learnt), make_reading_options(settings, kept), lessons)
+def make_logbook(vocabulary: Vocabulary, settings: Settings, kept: Mapping[str, Any]) -> Logbook:
+    """Return an empty logbook that reads as the settings say and the log was begun."""
+    return Logbook(Reader(vocabulary, make_reading_options(settings, kept)))
 
 
 def _tell_kept(kept: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[str, ...]:
@@ -242,6 +243,33 @@ def check_log(
     )
     reasons = log.accepted_findings()
     return tuple(replace(finding, accepted=reasons.get(finding.id)) for finding in found)
+
+
+def gather_report(folders: Iterable[Path], settings: Settings, period: Period) -> Material:
+    """Return what a report on some logs is made from.
+
+    Raises:
+        UsageError: one of the folders is no log.
+        StoreError: one of them can't be read.
+    """
+    logs: list[LogMaterial] = []
+    findings: list[Finding] = []
+    for folder in folders:
+        with Log.open(folder) as log:
+            logs.append(read_log(log, period))
+            findings += check_log(log, settings)
+    stock = make_stock(settings)
+    volumes = [volume for log in logs for volume in group_by_volume(log.entries)]
+    plans = plan_volumes(volumes, stock, load_interleaving_rules())
+    return Material(
+        logs=tuple(logs),
+        repository=settings.repository,
+        period=period,
+        findings=tuple(findings),
+        supplies=list_supplies((plan.needs() for plan in plans), stock),
+        currency=stock.currency,
+        ranking=rank_volumes(volumes, make_triage_parts(settings)),
+    )
 
 
 def make_vocabulary(settings: Settings) -> Vocabulary:

@@ -27,6 +27,19 @@ from voicelog.store.sessions import Incident, Session, iter_incidents, iter_sess
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Corrections:
+    """What was changed after it was heard.
+
+    Attributes:
+        by_people: how many values reviewers changed, by field.
+        by_reading: how many values came out differently when notes were read again.
+    """
+
+    by_people: tuple[tuple[str, int], ...] = ()
+    by_reading: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoteState:
     """A note with what has become of it.
 
@@ -243,6 +256,19 @@ class Log(ReviewedLog):
                 now = VolumeKey(accession=row["accession"], volume=row["volume"])
                 volumes.add(replace(now, **{row["field"]: row["was"]}))
         return Changes(entries=frozenset(entries), volumes=frozenset(volumes))
+
+    def count_corrections(self) -> Corrections:
+        """Return how many values were changed after they were first stored."""
+        with explained(self.folder):
+            by_people = self._database.execute(
+                "SELECT field, count(*) FROM revisions WHERE act IS NOT NULL "
+                "AND field NOT IN ('status', 'confidence', 'doubts', 'cautions') "
+                "GROUP BY field ORDER BY field"
+            ).fetchall()
+            by_reading = self._number(
+                "SELECT count(*) FROM revisions WHERE act IS NULL AND reason LIKE 'read again%'"
+            )
+        return Corrections(by_people=tuple(map(tuple, by_people)), by_reading=by_reading)
 
     def iter_exports(self) -> Iterator[ExportRecord]:
         """Yield what left the house, the earliest first."""
