@@ -105,7 +105,7 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with WritableLog.open_to_write(folder, made_by=MADE_BY, facts={"reading": wanted}) as log:
         kept = log.facts()["reading"]
-        reader = Reader(vocabulary, make_reading_options(settings, kept))
+        reader = make_reader(vocabulary, settings, kept, log)
         logbook = Logbook(reader)
         scribe = Scribe(log, logbook)
         rereading = scribe.catch_up(reason=f"read again by {MADE_BY}")
@@ -114,7 +114,7 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
             scribe=scribe,
             logbook=logbook,
             reader=reader,
-            vocabulary=vocabulary,
+            vocabulary=reader.vocabulary,
             rereading=rereading,
             kept=_tell_kept(kept, wanted),
         )
@@ -135,13 +135,17 @@ def try_rereading(folder: Path, settings: Settings) -> tuple[Rereading, tuple[st
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
     with Log.open(folder) as log:
         kept = log.facts().get("reading", wanted)
-        rereading = reread(log, make_logbook(vocabulary, settings, kept))
+        rereading = reread(log, Logbook(make_reader(vocabulary, settings, kept, log)))
     return rereading, _tell_kept(kept, wanted)
 
 
-def make_logbook(vocabulary: Vocabulary, settings: Settings, kept: Mapping[str, Any]) -> Logbook:
-    """Return an empty logbook that reads as the settings say and the log was begun."""
-    return Logbook(Reader(vocabulary, make_reading_options(settings, kept)))
+def make_reader(
+    vocabulary: Vocabulary, settings: Settings, kept: Mapping[str, Any], log: Log
+) -> Reader:
+    """Return a reader for a log: as it was begun, and with what its corrections taught."""
+    lessons = tuple(log.iter_lessons())
+    learnt = tuple(one.meant for one in reversed(lessons) if one.until_note is None)
+    return Reader(replace(vocabulary, learnt=learnt), make_reading_options(settings, kept), lessons)
 
 
 def _tell_kept(kept: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from voicelog.housing.triage import (
     rank_volumes,
     read_weights,
 )
-from voicelog.housing.volumes import VolumeLog
+from voicelog.housing.volumes import HousedVolume
 
 WEIGHTS = load_default_weights()
 ALBUM = volume(
@@ -27,7 +27,7 @@ ALBUM = volume(
 )
 
 
-def scores(made: VolumeLog) -> dict[str, float]:
+def scores(made: HousedVolume) -> dict[str, float]:
     """Return what each part adds, without those that add nothing."""
     (ranked,) = rank_volumes([made], WEIGHTS)
     return {score.measure: score.points for score in ranked.scores if score.points}

@@ -6,7 +6,7 @@ from typing import Any
 
 from voicelog.domain.entry import Entry, Kind, Side
 from voicelog.housing.stock import Box, Envelope, Folder, Sheet
-from voicelog.housing.volumes import Numbered, VolumeLog, group_by_volume
+from voicelog.housing.volumes import HousedVolume, Numbered, group_by_volume
 
 SIDES = {"r": Side.RECTO, "v": Side.VERSO}
 
@@ -34,7 +34,7 @@ def item(number: int, place: str, *types: str, **fields: Any) -> Numbered:
     return entry(number, place, **{"kind": Kind.ITEM, "item": 1, "item_type": types, **fields})
 
 
-def volume(*rows: Numbered, **fields: Any) -> VolumeLog:
+def volume(*rows: Numbered, **fields: Any) -> HousedVolume:
     """Return the green book with these rows; the fields are those of the volume's entry."""
     (made,) = group_by_volume([entry(900, None, **fields), *rows])
     return made

@@ -146,6 +146,12 @@ class Parrot:
         self._entries.append(made)
         return (made,)
 
+    def recall(self, stored: object) -> None:
+        del stored
+
+    def as_read(self) -> dict[str, Entry]:
+        return {}
+
     def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
         del include_void
         return tuple(self._entries)

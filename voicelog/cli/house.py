@@ -18,7 +18,7 @@ from voicelog.housing.plan import plan_volumes
 from voicelog.housing.records import format_records
 from voicelog.housing.supplies import list_supplies
 from voicelog.housing.triage import rank_volumes
-from voicelog.housing.volumes import VolumeLog, group_by_volume, without_private_words
+from voicelog.housing.volumes import HousedVolume, group_by_volume, without_private_words
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary.loading import load_cautions
@@ -118,8 +118,8 @@ def house(
 
 
 def choose_volumes(
-    volumes: tuple[VolumeLog, ...], wanted: tuple[str, ...]
-) -> tuple[VolumeLog, ...]:
+    volumes: tuple[HousedVolume, ...], wanted: tuple[str, ...]
+) -> tuple[HousedVolume, ...]:
     """Return the volumes that were asked for, all of them where none was named.
 
     Raises:
@@ -137,6 +137,6 @@ def choose_volumes(
     return tuple(volume for volume in volumes if volume in chosen)
 
 
-def _names(volume: VolumeLog) -> set[str | None]:
+def _names(volume: HousedVolume) -> set[str | None]:
     name = volume.name
     return {volume.volume, name, name.removeprefix("the ") if name else None, volume.title}

@@ -14,7 +14,7 @@ from voicelog.housing.envelopes import EnvelopeNeed
 from voicelog.housing.plan import VolumePlan
 from voicelog.housing.supplies import Supply, add_costs
 from voicelog.housing.triage import Ranked
-from voicelog.housing.volumes import VolumeLog
+from voicelog.housing.volumes import HousedVolume
 from voicelog.vocabulary.concepts import Caution
 
 _WIDEST = 110
@@ -117,7 +117,7 @@ class HousePrinter:
         self._console.print(Padding(what, (0, 0, 0, indent)), width=self._width)
 
 
-def _name(volume: VolumeLog) -> str:
+def _name(volume: HousedVolume) -> str:
     return f"{volume.accession or ''} {volume.title}".strip()
 
 

@@ -6,11 +6,14 @@ of the running context it is told (:class:`Surroundings`).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from voicelog.domain.lesson import Lesson
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order, Statement
 from voicelog.extraction.language.phrases import Language, load_language
+from voicelog.extraction.learnt_repairs import LearntRepairs
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make_pipeline
@@ -70,9 +73,17 @@ class Reading:
 
 
 class Reader:
-    """Reads notes; holds the pipeline, which takes a moment to build."""
+    """Reads notes; holds the pipeline, which takes a moment to build.
 
-    def __init__(self, vocabulary: Vocabulary, options: ReadingOptions) -> None:
+    Args:
+        vocabulary: the terms.
+        options: how numbers, dates and sizes are understood.
+        lessons: what corrections have taught; each holds for some notes only.
+    """
+
+    def __init__(
+        self, vocabulary: Vocabulary, options: ReadingOptions, lessons: Iterable[Lesson] = ()
+    ) -> None:
         self.vocabulary = vocabulary
         self.options = options
         language = load_language()
@@ -91,13 +102,19 @@ class Reader:
             for plural in plural_forms(form)
         }
         self._mishearings = _make_mishearings(vocabulary, language)
-        self._repair = SoundAlikeRepair(
-            language.sound_alikes, term_words.__contains__, plurals.__contains__
+        self._repairs = LearntRepairs(
+            lessons,
+            lambda learnt: SoundAlikeRepair(
+                (*learnt, *language.sound_alikes),
+                term_words.__contains__,
+                plurals.__contains__,
+            ),
         )
 
     def read(self, note: Note, surroundings: Surroundings) -> Reading:
         """Return the statements of a note."""
-        tokens = self._repair.apply(tokenize(note.text[:LONGEST_NOTE]))
+        repair = self._repairs.for_note(note.number)
+        tokens = repair.apply(tokenize(note.text[:LONGEST_NOTE]))
         if not tokens:
             return Reading(statements=(), begins_freely=False)
         whole = read_whole_note(tokens, note.text, Wording(note, tokens))

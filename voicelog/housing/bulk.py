@@ -9,7 +9,7 @@ from voicelog.extraction.measures.sizes import find_thickness_mm
 from voicelog.housing.fitting import fits
 from voicelog.housing.openings import find_leaves
 from voicelog.housing.stock import BindingSlack, Stock
-from voicelog.housing.volumes import VolumeLog, is_on_its_page
+from voicelog.housing.volumes import HousedVolume, is_on_its_page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +42,7 @@ class Bulk:
         return self.added_mm - self.slack_mm
 
 
-def find_thickness(volume: VolumeLog, stock: Stock) -> Thickness | None:
+def find_thickness(volume: HousedVolume, stock: Stock) -> Thickness | None:
     """Return how thick a volume is: as it was said, else estimated, else None.
 
     The estimate is leaves x thickness of a leaf of its support + 2 covers + pieces still on

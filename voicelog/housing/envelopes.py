@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from voicelog.housing.fitting import fits_flat
 from voicelog.housing.stock import Envelope, Rules
 from voicelog.housing.volumes import (
+    HousedVolume,
     Numbered,
-    VolumeLog,
     Whereabouts,
     enclosure_kind,
     enclosure_order,
@@ -87,7 +87,7 @@ def find_smallest_envelope(
 
 
 def plan_envelopes(
-    volume: VolumeLog, envelopes: Sequence[Envelope], rules: Rules
+    volume: HousedVolume, envelopes: Sequence[Envelope], rules: Rules
 ) -> tuple[EnvelopeNeed, ...]:
     """Return every envelope of a volume, in the order in which its first item appears.
 
@@ -106,7 +106,7 @@ def plan_envelopes(
     )
 
 
-def find_other_enclosures(volume: VolumeLog) -> tuple[tuple[str, tuple[Numbered, ...]], ...]:
+def find_other_enclosures(volume: HousedVolume) -> tuple[tuple[str, tuple[Numbered, ...]], ...]:
     """Return the enclosures of items that are no envelopes: sleeves, folders, wrappers."""
     others: dict[str, list[Numbered]] = {}
     for row in volume.items:

@@ -16,7 +16,7 @@ from importlib import resources
 
 from voicelog.domain.entry import Entry, Kind
 from voicelog.housing.openings import Opening, Page, find_openings, format_place
-from voicelog.housing.volumes import VolumeLog, is_on_its_page
+from voicelog.housing.volumes import HousedVolume, is_on_its_page
 
 _CALLS = ("offset", "abrade", "stick")
 _FIELDS = ("item_type", "condition", "attachment")
@@ -91,7 +91,7 @@ def load_interleaving_rules() -> InterleavingRules:
     )
 
 
-def plan_interleaving(volume: VolumeLog, rules: InterleavingRules) -> Interleaving:
+def plan_interleaving(volume: HousedVolume, rules: InterleavingRules) -> Interleaving:
     """Return where sheets go in a volume."""
     openings = find_openings(volume)
     overlay = volume.entry.overlay if volume.entry is not None else None

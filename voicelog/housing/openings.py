@@ -13,7 +13,7 @@ from voicelog.domain.place import (
     Place,
     place_order,
 )
-from voicelog.housing.volumes import Numbered, VolumeLog
+from voicelog.housing.volumes import HousedVolume, Numbered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ def format_place(place: Place) -> str:
     return f"{named} {place.side}" if place.side else named
 
 
-def find_leaves(volume: VolumeLog) -> tuple[str, ...]:
+def find_leaves(volume: HousedVolume) -> tuple[str, ...]:
     """Return the labels of all leaves in order, flyleaves that were named included.
 
     Leaves 1 to the number said, or to the highest one named, are all there, whether or not
@@ -77,7 +77,7 @@ def find_leaves(volume: VolumeLog) -> tuple[str, ...]:
     return tuple(sorted(leaves | (plain - split), key=lambda leaf: place_order(leaf, None)))
 
 
-def find_openings(volume: VolumeLog) -> tuple[Opening, ...]:
+def find_openings(volume: HousedVolume) -> tuple[Opening, ...]:
     """Return the openings in order: inside front cover and first recto, ..., inside back cover.
 
     A volume of n leaves has n + 1 of them.
@@ -94,7 +94,7 @@ def find_openings(volume: VolumeLog) -> tuple[Opening, ...]:
     )
 
 
-def _make_page(volume: VolumeLog, place: Place) -> Page:
+def _make_page(volume: HousedVolume, place: Place) -> Page:
     rows = tuple(row for row in volume.rows if _belongs(row[1], place))
     return Page(place=place, rows=rows, is_known=bool(rows))
 
@@ -108,7 +108,7 @@ def _belongs(entry: Entry, place: Place) -> bool:
     return entry.kind is Kind.LEAF or place.side is Side.RECTO
 
 
-def _find_inserts(volume: VolumeLog, left: Page) -> tuple[Numbered, ...]:
+def _find_inserts(volume: HousedVolume, left: Page) -> tuple[Numbered, ...]:
     """What lies between two leaves lies in the opening after the first of them."""
     if left.place.leaf in {INSIDE_FRONT_COVER, FLYLEAF, BACK_FLYLEAF}:
         return ()

@@ -18,7 +18,7 @@ from voicelog.housing.envelopes import (
 from voicelog.housing.grouping import FolderNeed, plan_folders
 from voicelog.housing.interleaving import Interleaving, InterleavingRules, plan_interleaving
 from voicelog.housing.stock import Filling, Stock
-from voicelog.housing.volumes import Numbered, VolumeLog
+from voicelog.housing.volumes import HousedVolume, Numbered
 
 SMALLEST_LEAF_MM = 40.0
 """A volume smaller than this was measured in another unit."""
@@ -64,7 +64,7 @@ class VolumePlan:
         remarks: what couldn't be worked out and why, in plain words.
     """
 
-    volume: VolumeLog
+    volume: HousedVolume
     thickness: Thickness | None
     interleaving: Interleaving
     cutting: tuple[CuttingPlan, ...]
@@ -95,7 +95,7 @@ class VolumePlan:
 
 
 def plan_volumes(
-    volumes: Iterable[VolumeLog], stock: Stock, rules: InterleavingRules
+    volumes: Iterable[HousedVolume], stock: Stock, rules: InterleavingRules
 ) -> tuple[VolumePlan, ...]:
     """Return the housing of each volume."""
     return tuple(_Planner(volume, stock, rules).plan() for volume in volumes)
@@ -104,7 +104,7 @@ def plan_volumes(
 class _Planner:
     """Works out one volume and collects what couldn't be worked out; used once."""
 
-    def __init__(self, volume: VolumeLog, stock: Stock, rules: InterleavingRules) -> None:
+    def __init__(self, volume: HousedVolume, stock: Stock, rules: InterleavingRules) -> None:
         self._volume = volume
         self._stock = stock
         self._rules = rules

@@ -9,7 +9,7 @@ from voicelog.housing.openings import format_place
 from voicelog.housing.plan import FilledBox, VolumePlan
 from voicelog.housing.supplies import Supply
 from voicelog.housing.triage import Ranked
-from voicelog.housing.volumes import VolumeLog
+from voicelog.housing.volumes import HousedVolume
 from voicelog.vocabulary.concepts import Caution
 
 Record = dict[str, Any]
@@ -54,7 +54,7 @@ def format_records(
         }
 
 
-def _name(volume: VolumeLog) -> Record:
+def _name(volume: HousedVolume) -> Record:
     return {
         "accession": volume.accession,
         "volume": volume.volume,

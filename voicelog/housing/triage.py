@@ -19,7 +19,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from voicelog.domain.entry import Adhesion, Entry
 from voicelog.errors import HousingError
 from voicelog.housing.openings import find_leaves
-from voicelog.housing.volumes import VolumeLog, Whereabouts, is_on_its_page, whereabouts_of
+from voicelog.housing.volumes import HousedVolume, Whereabouts, is_on_its_page, whereabouts_of
 
 _DECAY = frozenset({"vinegar odour", "red rot", "insect damage", "plasticiser residue"})
 _CORROSION = frozenset({"corroded fastener", "corroded metal"})
@@ -62,7 +62,7 @@ class Score:
 class Ranked:
     """A volume with the parts of its score, in the order of the table; empty ones too."""
 
-    volume: VolumeLog
+    volume: HousedVolume
     scores: tuple[Score, ...]
 
     @property
@@ -136,7 +136,7 @@ def parse_weights(text: str, *, origin: str) -> tuple[Part, ...]:
     )
 
 
-def rank_volumes(volumes: Iterable[VolumeLog], parts: Iterable[Part]) -> tuple[Ranked, ...]:
+def rank_volumes(volumes: Iterable[HousedVolume], parts: Iterable[Part]) -> tuple[Ranked, ...]:
     """Return the volumes, the one that needs care most first; equal ones in log order."""
     parts = tuple(parts)
     ranked = [
@@ -146,7 +146,7 @@ def rank_volumes(volumes: Iterable[VolumeLog], parts: Iterable[Part]) -> tuple[R
     return tuple(sorted(ranked, key=lambda each: -each.points))
 
 
-def _score(volume: VolumeLog, part: Part) -> Score:
+def _score(volume: HousedVolume, part: Part) -> Score:
     count = _MEASURES[part.measure](volume)
     return Score(
         measure=part.measure,
@@ -155,45 +155,45 @@ def _score(volume: VolumeLog, part: Part) -> Score:
     )
 
 
-def _entries(volume: VolumeLog) -> list[Entry]:
+def _entries(volume: HousedVolume) -> list[Entry]:
     own = [volume.entry] if volume.entry is not None else []
     return [*own, *(entry for _, entry in volume.rows)]
 
 
-def _count_condition(volume: VolumeLog, terms: frozenset[str]) -> int:
+def _count_condition(volume: HousedVolume, terms: frozenset[str]) -> int:
     return sum(bool(terms & set(entry.condition)) for entry in _entries(volume))
 
 
-def _count_nitrate(volume: VolumeLog) -> int:
+def _count_nitrate(volume: HousedVolume) -> int:
     return sum("nitrate-film" in entry.cautions for entry in _entries(volume))
 
 
-def _count_self_adhesive(volume: VolumeLog) -> int:
+def _count_self_adhesive(volume: HousedVolume) -> int:
     if volume.entry is None or volume.entry.support != "self-adhesive page":
         return 0
     return len(find_leaves(volume))
 
 
-def _count_loose(volume: VolumeLog) -> int:
+def _count_loose(volume: HousedVolume) -> int:
     return sum(
         whereabouts_of(item) in {Whereabouts.NOT_ENCLOSED, Whereabouts.FOUND_LOOSE}
         for _, item in volume.items
     )
 
 
-def _count_coming_loose(volume: VolumeLog) -> int:
+def _count_coming_loose(volume: HousedVolume) -> int:
     return sum(
         item.adhesion is Adhesion.PARTLY_LOOSE and is_on_its_page(item) for _, item in volume.items
     )
 
 
-def _count_failing(volume: VolumeLog) -> int:
+def _count_failing(volume: HousedVolume) -> int:
     return sum(
         bool(_FAILING & set(item.attachment)) and is_on_its_page(item) for _, item in volume.items
     )
 
 
-_MEASURES: Mapping[str, Callable[[VolumeLog], int]] = {
+_MEASURES: Mapping[str, Callable[[HousedVolume], int]] = {
     "nitrate film": _count_nitrate,
     "mould": lambda volume: _count_condition(volume, frozenset({"mould"})),
     "active decay": lambda volume: _count_condition(volume, _DECAY | _CORROSION),

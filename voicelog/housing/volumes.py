@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import groupby
 
+from voicelog.checks.volumes import VolumeKey, key_of
 from voicelog.domain.entry import Access, Adhesion, Entry, Kind, Status
 from voicelog.domain.place import Place
 
@@ -29,22 +30,32 @@ class Whereabouts(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeLog:
-    """What the log says of one volume.
+class HousedVolume:
+    """What the log says of one volume, with display numbers, ready for housing.
 
     Attributes:
         accession: its accession number, or None.
         volume: its number, or the donor's name where it has none, or None.
         name: the donor's name for it, or None.
-        entry: the entry that describes the volume itself, or None.
+        own: the entry that describes the volume itself with its number, or None.
         rows: all other entries, in display order.
     """
 
     accession: str | None
     volume: str | None
     name: str | None
-    entry: Entry | None
+    own: Numbered | None
     rows: tuple[Numbered, ...]
+
+    @property
+    def entry(self) -> Entry | None:
+        """The entry that describes the volume itself, or None."""
+        return self.own[1] if self.own is not None else None
+
+    @property
+    def key(self) -> VolumeKey:
+        """Which volume it is."""
+        return VolumeKey(self.accession, self.volume or self.name)
 
     @property
     def title(self) -> str:
@@ -60,11 +71,11 @@ class VolumeLog:
         return tuple(row for row in self.rows if row[1].kind is Kind.ITEM)
 
 
-def group_by_volume(entries: Iterable[Numbered]) -> tuple[VolumeLog, ...]:
+def group_by_volume(entries: Iterable[Numbered]) -> tuple[HousedVolume, ...]:
     """Return the volumes of a log in display order; void entries are left out."""
     live = [row for row in entries if row[1].status is not Status.VOID]
-    order: dict[tuple[str | None, str | None], list[Numbered]] = {}
-    for key, rows in groupby(live, key=lambda row: _key(row[1])):
+    order: dict[VolumeKey, list[Numbered]] = {}
+    for key, rows in groupby(live, key=lambda row: key_of(row[1])):
         order.setdefault(key, []).extend(rows)
     return tuple(_make_volume(rows) for rows in order.values())
 
@@ -109,7 +120,7 @@ def enclosure_kind(label: str) -> str:
     return enclosure_order(label)[0]
 
 
-def without_private_words(volumes: Sequence[VolumeLog]) -> tuple[VolumeLog, ...]:
+def without_private_words(volumes: Sequence[HousedVolume]) -> tuple[HousedVolume, ...]:
     """Return volumes in which restricted entries keep their place but not their words.
 
     Place, type, mark and enclosure stay: without them nothing could be put back. Caption,
@@ -127,20 +138,16 @@ def _withhold(entry: Entry) -> Entry:
     return replace(entry, caption=None, remark=None, date=None)
 
 
-def _key(entry: Entry) -> tuple[str | None, str | None]:
-    return entry.accession, entry.volume or entry.volume_name
-
-
-def _make_volume(rows: list[Numbered]) -> VolumeLog:
-    own = next((entry for _, entry in rows if entry.kind is Kind.VOLUME), None)
+def _make_volume(rows: list[Numbered]) -> HousedVolume:
+    own = next((row for row in rows if row[1].kind is Kind.VOLUME), None)
     first = rows[0][1]
-    name = own.volume_name if own is not None else None
-    return VolumeLog(
+    name = own[1].volume_name if own is not None else None
+    return HousedVolume(
         accession=first.accession,
         volume=first.volume,
         name=name or next((entry.volume_name for _, entry in rows if entry.volume_name), None),
-        entry=own,
-        rows=tuple(row for row in rows if row[1].kind is not Kind.VOLUME),
+        own=own,
+        rows=tuple(row for row in rows if row is not own),
     )
 
 

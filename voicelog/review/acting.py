@@ -8,12 +8,14 @@ from types import MappingProxyType
 from typing import Any, NoReturn
 
 from voicelog.domain.act import Act, ActKind, Decision, Seen, decide
-from voicelog.domain.entry import Doubt, Entry, Status
+from voicelog.domain.entry import Doubt, Entry, Kind, Status
+from voicelog.domain.lesson import Lesson
+from voicelog.domain.mark import find_free_mark
 from voicelog.domain.plain_values import plain_value
 from voicelog.errors import EntryChanged, EntryLocked, ReviewError
 from voicelog.extraction.logbook.finishing import cautions_of, finish
 from voicelog.store.act_rows import Change
-from voicelog.store.reviewed_log import StoredEntry
+from voicelog.store.reviewed_log import Signature, StoredEntry
 from voicelog.store.writing import WritableLog, now_text
 from voicelog.vocabulary import Vocabulary
 
@@ -29,12 +31,14 @@ class Done:
         kind: what was done.
         changed: the entries it changed, with their new versions.
         remarks: what the person should know about it, in plain words.
+        offers: what the correction could teach; for :meth:`Learning.learn`.
     """
 
     act: int
     kind: ActKind
     changed: tuple[Seen, ...]
     remarks: tuple[str, ...] = ()
+    offers: tuple[Lesson, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +69,7 @@ class Acting:
         self._changes: dict[str, Change] = {}
         self._now: dict[str, StoredEntry] = {}
         self._shown: dict[_CautionKey, set[str]] = {}
+        self._signatures: dict[tuple[str | None, str | None], Signature | None] = {}
 
     def look_up(self, seen: Seen, *, wanted: Mapping[str, Any] | None = None) -> Entry:
         """Return the entry that a person saw, if it still is what they saw.
@@ -128,6 +133,44 @@ class Acting:
         if entry.status is Status.VOID:
             raise ReviewError(f"{name_entry(entry)} is void; restore it before changing it.")
 
+    def require_unsigned(
+        self, accession: str | None, volume: str | None, *, entry: str = ""
+    ) -> None:
+        """Make sure that a volume is not signed off.
+
+        Raises:
+            EntryLocked: it is.
+        """
+        key = (accession, volume)
+        if key not in self._signatures:
+            self._signatures[key] = self.log.find_signature(accession, volume)
+        signature = self._signatures[key]
+        if signature is not None:
+            raise EntryLocked(
+                f"{name_volume(accession, volume)} was signed off by {signature.by} on "
+                f"{signature.at[:10]}; unlock it before changing anything in it.",
+                entry=entry,
+                is_signed_off=True,
+            )
+
+    def free_mark(self, entry: Entry) -> str | None:
+        """Return the mark for an item that no other object carries."""
+        return find_free_mark(
+            entry,
+            beyond=self.last_item_number(entry),
+            is_taken=lambda mark: any(one != entry.id for one in self.log.find_marked(mark)),
+        )
+
+    def last_item_number(self, place: Entry) -> int:
+        """Return the highest order on the side that an entry is on."""
+        return self.log.last_item_number(place.accession, place.volume, place.leaf, place.side)
+
+    def side(self, place: Entry) -> list[Entry]:
+        """Return the items of the side that an entry is on, in their order."""
+        stored = self.log.iter_side(place.accession, place.volume, place.leaf, place.side)
+        items = [self.get(one.entry.id) for one in list(stored) if one.entry.kind is Kind.ITEM]
+        return sorted(items, key=lambda item: item.item or 0)
+
     def decide(
         self, entry: Entry, values: Mapping[str, Any], *, adds: tuple[Doubt, ...] = ()
     ) -> Entry:
@@ -186,6 +229,8 @@ class Acting:
     def _put(
         self, decision: Decision, *, before: Entry | None, after: Entry, is_finished: bool = False
     ) -> Entry:
+        for volume in {_volume_of(after), _volume_of(before or after)}:
+            self.require_unsigned(*volume, entry=after.id)
         finished = after if is_finished else self._finish(after)
         self._changes[after.id] = self._combine(
             Change(decision=decision, before=before, after=finished)
@@ -233,6 +278,15 @@ class Acting:
             ):
                 return True
         return False
+
+
+def name_volume(accession: str | None, volume: str | None) -> str:
+    """Return what a volume is called in a sentence: "Volume 1 of 2031-007"."""
+    return f"Volume {volume or 'without a number'} of {accession or 'no accession'}"
+
+
+def _volume_of(entry: Entry) -> tuple[str | None, str | None]:
+    return entry.accession, entry.volume
 
 
 def name_entry(entry: Entry) -> str:

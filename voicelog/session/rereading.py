@@ -6,12 +6,13 @@ value that a reviewer gave stays in an entry whose other values change.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Protocol
 
+from voicelog.domain.act import Act
 from voicelog.domain.entry import (
     RECORD_FIELDS,
     Entry,
@@ -20,10 +21,11 @@ from voicelog.domain.entry import (
     format_entry_record,
 )
 from voicelog.domain.note import Note
+from voicelog.review.replay import in_order_of_coming
 from voicelog.store.log import Log
 from voicelog.store.writing import Understanding
 
-_IN_REVIEW = frozenset({"status", "confidence", "doubts"})
+_IN_REVIEW = frozenset({"status", "confidence", "doubts", "notes"})
 """What a review settles: an entry once confirmed is not doubted by a later reading."""
 
 
@@ -34,8 +36,17 @@ class Interpreter(Protocol):
     def struck(self) -> frozenset[int]:
         """The numbers of the notes that were struck by voice."""
 
+    def recall(self, stored: Iterable[Entry]) -> None:
+        """Learn, before anything is read, what the log holds already."""
+
     def take(self, note: Note) -> tuple[Entry, ...]:
         """Understand one more note; return the entries it made or changed."""
+
+    def take_act(self, act: Act) -> None:
+        """Do what a reviewer decided between two notes."""
+
+    def as_read(self) -> Mapping[str, Entry]:
+        """Return the confirmed entries as the notes alone would have given them."""
 
     def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
         """Return all entries in display order."""
@@ -109,13 +120,22 @@ def reread(log: Log, interpreter: Interpreter) -> Rereading:
         log: the log, open for reading or writing.
         interpreter: a fresh one; afterwards it knows all notes.
     """
-    notes = 0
-    for note in log.iter_notes():
-        interpreter.take(note)
-        notes += 1
     stored = tuple(log.iter_entries(include_void=True))
-    fresh = interpreter.entries(include_void=True)
-    return compare(stored, fresh, notes=notes, struck=interpreter.struck)
+    interpreter.recall(entry for _, entry in stored)
+    notes = 0
+    for step in in_order_of_coming(log):
+        if isinstance(step, Act):
+            interpreter.take_act(step)
+        else:
+            interpreter.take(step)
+            notes += 1
+    return compare(
+        stored,
+        interpreter.entries(include_void=True),
+        notes=notes,
+        struck=interpreter.struck,
+        as_read=interpreter.as_read(),
+    )
 
 
 def compare(
@@ -124,6 +144,7 @@ def compare(
     *,
     notes: int,
     struck: frozenset[int],
+    as_read: Mapping[str, Entry] = MappingProxyType({}),
 ) -> Rereading:
     """Hold a fresh understanding against the stored one.
 
@@ -132,6 +153,8 @@ def compare(
         fresh: all entries of the fresh reading, void ones too, in display order.
         notes: how many notes were read.
         struck: the notes that the fresh reading struck.
+        as_read: confirmed entries as the notes alone would have given them, where the fresh
+            understanding has them as they were confirmed.
     """
     before = {entry.id: (number, entry) for number, entry in stored}
     order = [entry.id for entry in fresh]
@@ -148,7 +171,8 @@ def compare(
         number, was = before[entry.id]
         now = was if was.status is Status.CONFIRMED else _keep_decisions(was, entry)
         to_store.append(now)
-        if change := _compare_entry(number, was, now, read=entry):
+        read = as_read.get(entry.id, entry)
+        if change := _compare_entry(number, was, now, read=read):
             changes.append(change)
     for number, was in stored:
         if was.id in given or was.status is Status.VOID:
@@ -195,7 +219,15 @@ def _make_gone(number: int, was: Entry) -> EntryChange:
 
 def _keep_decisions(was: Entry, now: Entry) -> Entry:
     """Return the fresh entry with the values that a reviewer gave the stored one."""
-    decided = {name: origin for name, origin in was.sources.items() if isinstance(origin, Review)}
+    if was.mark is not None and now.mark != was.mark and (now.mark or "inscribed" in was.action):
+        # What was written on an object is a fact, however the notes are read today.
+        now = replace(now, mark=was.mark)
+    decided = {
+        name: origin
+        for name, origin in was.sources.items()
+        # Whether an open entry is heard or queried follows from its doubts.
+        if isinstance(origin, Review) and (name != "status" or was.status is Status.VOID)
+    }
     if not decided:
         return now
     values: dict[str, Any] = {name: getattr(was, name) for name in decided if hasattr(was, name)}

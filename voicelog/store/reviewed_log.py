@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from sqlite_utils import Database
 
 from voicelog.domain.act import Act, Seen
 from voicelog.domain.entry import Entry, Status
+from voicelog.domain.error_rate import ErrorRate
+from voicelog.domain.lesson import Example, Lesson
 from voicelog.store.act_rows import row_to_act
 from voicelog.store.failures import explained
-from voicelog.store.rows import parse_origin, row_to_entry
+from voicelog.store.rows import format_json, parse_origin, row_to_entry
 
 # Void entries are numbered after the others, so that a number means the same entry
 # whether or not void ones are shown.
@@ -61,6 +65,58 @@ class ActChange:
     before: str | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryLine:
+    """One value of an entry that changed.
+
+    Attributes:
+        number: grows with every change in the log.
+        entry: the entry's id.
+        field: the field.
+        before: the value as it was, as JSON holds it.
+        after: the value as it became.
+        by: who: a person, or this program and its version.
+        at: when, ISO 8601 with zone.
+        reason: why: the kind of the act, a note, a reading.
+        act: the number of the act of review, or None.
+    """
+
+    number: int
+    entry: str
+    field: str
+    before: Any
+    after: Any
+    by: str
+    at: str
+    reason: str
+    act: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signature:
+    """A volume signed off by a reviewer, and perhaps unlocked again.
+
+    Attributes:
+        act: the number of the act that signed it off.
+        accession: the volume's accession number.
+        volume: the volume, as its entries name it.
+        by: who signed.
+        at: when, ISO 8601 with zone.
+        unlocked_by: who unlocked it, or None while it holds.
+        unlocked_at: when.
+        unlocked_why: the reason given.
+    """
+
+    act: int
+    accession: str | None
+    volume: str | None
+    by: str
+    at: str
+    unlocked_by: str | None
+    unlocked_at: str | None
+    unlocked_why: str | None
+
+
 class ReviewedLog:
     """The part of a log that acts of review look at; use :class:`voicelog.store.log.Log`."""
 
@@ -104,6 +160,191 @@ class ReviewedLog:
                 "SELECT *, 0 AS number FROM entries WHERE accession IS ? AND volume IS ? "
                 "AND leaf IS ? AND side IS ? AND status <> 'void' ORDER BY rank",
                 [accession, volume, leaf, side],
+            ):
+                yield self._row_to_stored(row)
+
+    def find_volume(self, accession: str | None, volume: str | None) -> StoredEntry | None:
+        """Return the entry that describes a volume, or None; its display number is 0."""
+        with explained(self.folder):
+            rows = self._database.query(
+                "SELECT *, 0 AS number FROM entries WHERE kind = 'volume' "
+                "AND accession IS ? AND volume IS ? AND status <> 'void' ORDER BY rank LIMIT 1",
+                [accession, volume],
+            )
+            return next((self._row_to_stored(row) for row in rows), None)
+
+    def iter_carrying(self, field: str, value: str) -> Iterator[StoredEntry]:
+        """Yield the entries that have a value of the place because it was carried over.
+
+        Volumes are among them also where the value was said of the volume itself; their rows
+        carry it from there.
+
+        Args:
+            field: accession, volume, volume_name, leaf or side.
+            value: the value that was carried.
+        """
+        with explained(self.folder):
+            rows = self._database.query(
+                f"SELECT numbered.* FROM ({NUMBERED}) AS numbered JOIN field_values "  # noqa: S608
+                "ON field_values.entry = numbered.id AND field_values.field = ? "
+                "WHERE field_values.value = ? AND numbered.status <> 'void' "
+                "AND (field_values.origin = '\"context\"' OR numbered.kind = 'volume') "
+                "ORDER BY numbered.number",
+                [field, format_json(value)],
+            )
+            for row in list(rows):
+                yield self._row_to_stored(row)
+
+    def last_item_number(
+        self, accession: str | None, volume: str | None, leaf: str | None, side: str | None
+    ) -> int:
+        """Return the highest order that an item of a side has; 0 where there is none."""
+        return self._number(
+            "SELECT coalesce(max(item), 0) FROM entries WHERE accession IS ? AND volume IS ? "
+            "AND leaf IS ? AND side IS ? AND kind = 'item' AND status <> 'void'",
+            [accession, volume, leaf, side],
+        )
+
+    def find_marked(self, mark: str) -> tuple[str, ...]:
+        """Return the ids of the entries whose object carries a mark.
+
+        What a person made void may lie there with its mark on it.
+        """
+        with explained(self.folder):
+            rows = self._database.execute(
+                "SELECT id FROM entries WHERE mark = ? AND (status <> 'void' OR EXISTS "
+                "(SELECT 1 FROM field_values WHERE entry = id AND field = 'status'))",
+                [mark],
+            )
+            return tuple(row[0] for row in rows)
+
+    def iter_related_to(self, id_: str) -> Iterator[StoredEntry]:
+        """Yield the entries that name this one in a relation; their display number is 0."""
+        with explained(self.folder):
+            rows = self._database.query(
+                "SELECT *, 0 AS number FROM entries WHERE relations <> '[]' AND EXISTS "
+                "(SELECT 1 FROM json_each(relations) WHERE value ->> 'id' = ?)",
+                [id_],
+            )
+            for row in list(rows):
+                yield self._row_to_stored(row)
+
+    def iter_history(self, *, entry: str | None = None) -> Iterator[HistoryLine]:
+        """Yield every change of a value, the latest first.
+
+        Args:
+            entry: the entry whose history is asked for; None for the whole log.
+        """
+        with explained(self.folder):
+            wanted = "" if entry is None else "WHERE entry = ?"
+            for row in self._database.query(
+                f"SELECT * FROM revisions {wanted} ORDER BY id DESC",  # noqa: S608 - constants
+                [] if entry is None else [entry],
+            ):
+                yield HistoryLine(
+                    number=row["id"],
+                    entry=row["entry"],
+                    field=row["field"],
+                    before=json.loads(row["before"]),
+                    after=json.loads(row["after"]),
+                    by=row["by"],
+                    at=row["at"],
+                    reason=row["reason"],
+                    act=row["act"],
+                )
+
+    def find_signature(self, accession: str | None, volume: str | None) -> Signature | None:
+        """Return the sign-off that holds for a volume, or None where it is open."""
+        with explained(self.folder):
+            row = next(
+                iter(
+                    self._database.query(
+                        "SELECT * FROM signatures WHERE accession IS ? AND volume IS ? "
+                        "AND unlocked_by IS NULL",
+                        [accession, volume],
+                    )
+                ),
+                None,
+            )
+            return None if row is None else Signature(**row)
+
+    def iter_signatures(self) -> Iterator[Signature]:
+        """Yield every sign-off, those that were unlocked again too, in their order."""
+        with explained(self.folder):
+            for row in self._database.query("SELECT * FROM signatures ORDER BY act"):
+                yield Signature(**row)
+
+    def ever_sampled(self) -> frozenset[str]:
+        """Return the ids of all entries that a blind sample has held."""
+        with explained(self.folder):
+            return frozenset(
+                row[0] for row in self._database.execute("SELECT entry FROM sampled_entries")
+            )
+
+    def waiting_in_sample(self) -> frozenset[str]:
+        """Return the ids of the sampled entries that were not judged yet, void ones left out."""
+        with explained(self.folder):
+            rows = self._database.execute(
+                "SELECT entry FROM sampled_entries JOIN entries ON entries.id = entry "
+                "WHERE verdict IS NULL AND status NOT IN ('void', 'confirmed')"
+            )
+            return frozenset(row[0] for row in rows)
+
+    def count_samples(self) -> int:
+        """Return how many blind samples were drawn."""
+        return self._number("SELECT count(*) FROM samples")
+
+    def error_rate(self) -> ErrorRate:
+        """Return what the blind samples have shown so far."""
+        with explained(self.folder):
+            judged = dict(
+                self._database.execute(
+                    "SELECT verdict, count(*) FROM sampled_entries WHERE verdict IS NOT NULL "
+                    "GROUP BY verdict"
+                )
+            )
+            fields = dict(
+                self._database.execute(
+                    "SELECT value, count(*) FROM sampled_entries, json_each(fields) "
+                    "GROUP BY value ORDER BY count(*) DESC, value"
+                )
+            )
+        return ErrorRate(
+            judged=sum(judged.values()),
+            wrong=judged.get("wrong", 0),
+            waiting=len(self.waiting_in_sample()),
+            fields=MappingProxyType(fields),
+        )
+
+    def iter_lessons(self) -> Iterator[Lesson]:
+        """Yield every lesson, those taken back too, in the order in which they were learnt."""
+        with explained(self.folder):
+            for row in self._database.query(
+                'SELECT lessons.*, acts."by", acts.at FROM lessons '
+                "JOIN acts ON acts.number = lessons.learnt_in ORDER BY lessons.number"
+            ):
+                yield Lesson(
+                    number=row["number"],
+                    heard=row["heard"],
+                    meant=row["meant"],
+                    field=row["field"],
+                    examples=tuple(Example(**one) for one in json.loads(row["examples"])),
+                    from_note=row["from_note"],
+                    until_note=row["until_note"],
+                    by=row["by"],
+                    at=row["at"],
+                )
+
+    def iter_of_volume(self, accession: str | None, volume: str | None) -> Iterator[StoredEntry]:
+        """Yield the entries of a volume in display order, void ones left out.
+
+        The display number of each is 0: it isn't looked up.
+        """
+        with explained(self.folder):
+            for row in self._database.query(
+                "SELECT *, 0 AS number FROM entries WHERE accession IS ? AND volume IS ? "
+                "AND status <> 'void' ORDER BY rank",
+                [accession, volume],
             ):
                 yield self._row_to_stored(row)
 

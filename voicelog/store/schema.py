@@ -10,6 +10,14 @@ from typing import Protocol
 
 from sqlite_utils import Database, Migrations
 
+from voicelog.store.guards import forbid as _forbid
+from voicelog.store.review_schema import (
+    m007_acts,
+    m008_signatures,
+    m009_samples,
+    m010_lessons,
+)
+
 # "vlog" in ASCII: lets us, and the `file` command, tell a log from any other SQLite
 # file. https://www.sqlite.org/pragma.html#pragma_application_id
 APPLICATION_ID = 0x766C6F67
@@ -41,6 +49,9 @@ def steps() -> tuple[Step, ...]:
         m004_entries,
         m005_revisions,
         m007_acts,
+        m008_signatures,
+        m009_samples,
+        m010_lessons,
         m013_acceptances,
         m015_entry_changes,
         m016_exports,
@@ -309,54 +320,9 @@ def m016_exports(db: Database) -> None:
         _forbid(db, "exports", change, "the list of exports is only ever added to")
 
 
-def m007_acts(db: Database) -> None:
-    """What reviewers did: every act, what it decided, and what was there before."""
-    db.execute("""
-        CREATE TABLE acts (
-            number INTEGER PRIMARY KEY AUTOINCREMENT,
-            kind TEXT NOT NULL,
-            "by" TEXT NOT NULL,
-            at TEXT NOT NULL,
-            session TEXT NOT NULL,
-            after_note INTEGER NOT NULL,
-            undoes INTEGER UNIQUE REFERENCES acts (number),
-            details TEXT NOT NULL CHECK (json_valid(details))
-        ) STRICT
-    """)
-    db.execute("CREATE INDEX acts_by_session ON acts (session)")
-    db.execute("""
-        CREATE TABLE decisions (
-            act INTEGER NOT NULL REFERENCES acts (number),
-            rank INTEGER NOT NULL,
-            entry TEXT NOT NULL REFERENCES entries (id),
-            decided TEXT NOT NULL CHECK (json_valid(decided)),
-            adds TEXT NOT NULL CHECK (json_valid(adds)),
-            made TEXT CHECK (made IS NULL OR json_valid(made)),
-            before TEXT NOT NULL CHECK (json_valid(before)),
-            version INTEGER NOT NULL,
-            PRIMARY KEY (act, rank)
-        ) STRICT, WITHOUT ROWID
-    """)
-    db.execute("CREATE INDEX decisions_by_entry ON decisions (entry)")
-    for table in ("acts", "decisions"):
-        for change in ("UPDATE", "DELETE"):
-            _forbid(db, table, change, "what a reviewer did is only ever added to")
-    # Counts the changes of an entry, so that nobody overwrites what they haven't seen.
-    db.execute("ALTER TABLE entries ADD COLUMN version INTEGER NOT NULL DEFAULT 1")
-    db.execute("CREATE INDEX entries_by_volume ON entries (accession, volume)")
-    db.execute("ALTER TABLE revisions ADD COLUMN act INTEGER REFERENCES acts (number)")
-
-
 def m018_questions(db: Database) -> None:
     """Which entry the program had asked about when a note was said."""
     db.execute("ALTER TABLE notes ADD COLUMN about TEXT")
-
-
-def _forbid(db: Database, table: str, change: str, why: str) -> None:
-    db.execute(f"""
-        CREATE TRIGGER {table}_refuse_{change.lower()} BEFORE {change} ON {table}
-        BEGIN SELECT RAISE(ABORT, '{why}'); END
-    """)
 
 
 def _forbid_again(db: Database, table: str, same: str) -> None:

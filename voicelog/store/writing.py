@@ -13,7 +13,7 @@ from typing import Any, Self
 
 from sqlite_utils import Database
 
-from voicelog.domain.act import Act
+from voicelog.domain.act import Act, ActKind
 from voicelog.domain.display_order import in_display_order
 from voicelog.domain.entry import Entry, Kind, Side, Status
 from voicelog.domain.note import Note
@@ -303,9 +303,79 @@ class WritableLog(Log):
                 self._database.table("decisions").insert(
                     change_to_row(change, act=number, rank=rank, version=version)
                 )
+            self._sign(act, number)
+            self._sample(act, number)
+            self._judge(act, number, changes)
+            self._teach(act, number)
             if any(_is_shown_elsewhere(change) for change in changes):
                 self._settle_order()
         return number, tuple(versions)
+
+    def _sign(self, act: Act, number: int) -> None:
+        """Write down that an act signs a volume off, or unlocks it."""
+        volume = [act.details.get("accession"), act.details.get("volume")]
+        if act.kind is ActKind.SIGN_OFF:
+            self._database.execute(
+                'INSERT INTO signatures (act, accession, volume, "by", at) VALUES (?, ?, ?, ?, ?)',
+                [number, *volume, act.by, act.at],
+            )
+        elif act.kind is ActKind.UNLOCK:
+            self._database.execute(
+                "UPDATE signatures SET unlocked_by = ?, unlocked_at = ?, unlocked_why = ? "
+                "WHERE accession IS ? AND volume IS ? AND unlocked_by IS NULL",
+                [act.by, act.at, act.details.get("why"), *volume],
+            )
+
+    def _sample(self, act: Act, number: int) -> None:
+        """Write down the sample that an act has drawn."""
+        if act.kind is not ActKind.DRAW:
+            return
+        facts = [act.details[name] for name in ("percent", "seed", "drawn_from")]
+        self._database.execute("INSERT INTO samples VALUES (?, ?, ?, ?)", [number, *facts])
+        for entry in act.details["entries"]:
+            self._database.execute(
+                "INSERT INTO sampled_entries (entry, sample) VALUES (?, ?)", [entry, number]
+            )
+
+    def _judge(self, act: Act, number: int, changes: Sequence[Change]) -> None:
+        """Write down what an act says about entries of a blind sample; the first act counts."""
+        if act.undoes is not None:
+            self._database.execute(
+                "UPDATE sampled_entries SET verdict = NULL, fields = '[]', judged_in = NULL "
+                "WHERE judged_in = ?",
+                [act.undoes],
+            )
+            return
+        for change in changes:
+            wrong = _find_corrected(change)
+            is_confirmed = change.after.status is Status.CONFIRMED
+            if wrong or is_confirmed:
+                self._database.execute(
+                    "UPDATE sampled_entries SET verdict = ?, fields = ?, judged_in = ? "
+                    "WHERE entry = ? AND verdict IS NULL",
+                    ["wrong" if wrong else "right", format_json(wrong), number, change.after.id],
+                )
+
+    def _teach(self, act: Act, number: int) -> None:
+        """Write down what an act teaches, or that it takes a lesson back."""
+        last = self.count_notes()
+        if act.kind is ActKind.LEARN:
+            facts = [act.details[name] for name in ("heard", "meant", "field")]
+            self._database.execute(
+                "INSERT INTO lessons (heard, meant, field, examples, from_note, learnt_in) "
+                "VALUES (?, ?, ?, ?, ?, ?)",
+                [*facts, format_json(act.details["examples"]), last + 1, number],
+            )
+        elif act.kind is ActKind.FORGET:
+            self._database.execute(
+                "UPDATE lessons SET until_note = ? WHERE number = ? AND until_note IS NULL",
+                [last, act.details["lesson"]],
+            )
+        elif act.kind is ActKind.UNDO:
+            self._database.execute(
+                "UPDATE lessons SET until_note = ? WHERE learnt_in = ? AND until_note IS NULL",
+                [last, act.undoes],
+            )
 
     def _settle_order(self) -> None:
         """Bring the ranks in line with the places of the entries."""
@@ -409,6 +479,27 @@ class WritableLog(Log):
                 "act": author.act,
             }
         )
+
+
+# What changes along with other entries or other values says nothing about the reading.
+_NOT_READ = frozenset(
+    {"item", "mark", "confidence", "doubts", "cautions", "access", "notes", "relations", "kind"}
+)
+
+
+def _find_corrected(change: Change) -> list[str]:
+    """Return the fields in which a person found an entry wrong."""
+    if change.before is None:
+        return []
+    if change.after.status is Status.VOID:
+        return ["status"]
+    return [
+        name
+        for name in change.decision.values
+        if name not in _NOT_READ
+        and name != "status"
+        and getattr(change.before, name) != getattr(change.after, name)
+    ]
 
 
 def _is_shown_elsewhere(change: Change) -> bool:

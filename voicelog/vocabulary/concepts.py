@@ -12,6 +12,8 @@ from importlib import resources
 
 from voicelog.vocabulary.inflection import plural_forms, spelling_variants
 
+MOST_LEARNT = 20
+"""Learnt words that a recogniser is told; a long list of hot words makes it worse."""
 _SAID = re.compile(r"[\w'&]+")
 
 
@@ -116,10 +118,17 @@ class Caution:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """All concepts and cautions that one log is read with."""
+    """All concepts and cautions that one log is read with.
+
+    Attributes:
+        concepts: the concepts of all fields.
+        cautions: the cautions by their ids.
+        learnt: words that reviewers had to put right, the latest first.
+    """
 
     concepts: tuple[Concept, ...]
     cautions: Mapping[str, Caution]
+    learnt: tuple[str, ...] = ()
 
     def find(self, field: TermField, term: str) -> Concept | None:
         """Return the concept with this preferred term, or None."""
@@ -133,7 +142,7 @@ class Vocabulary:
         """Return what a recogniser should be told to expect, the most important first."""
         text = (resources.files("voicelog.vocabulary") / "hot_words.toml").read_text("utf-8")
         words: list[str] = tomllib.loads(text)["words"]
-        return tuple(words)
+        return tuple(dict.fromkeys((*self.learnt[:MOST_LEARNT], *words)))
 
     @cached_property
     def _by_term(self) -> dict[tuple[TermField, str], Concept]:

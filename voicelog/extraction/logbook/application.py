@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from voicelog.domain.act import is_decided
 from voicelog.domain.context import Context, OpenCaption
 from voicelog.domain.entry import (
     FROM_CONTEXT,
@@ -15,8 +16,8 @@ from voicelog.domain.entry import (
     Kind,
     Relation,
     Side,
+    Status,
 )
-from voicelog.domain.mark import format_mark
 from voicelog.domain.note import Note, Span
 from voicelog.domain.statement import (
     CorrectItem,
@@ -39,6 +40,7 @@ from voicelog.domain.statement import (
     WriteCaption,
 )
 from voicelog.extraction.logbook import places, values, volumes
+from voicelog.extraction.logbook.contradictions import say_contradiction
 from voicelog.extraction.logbook.register import Register, SideKey
 from voicelog.extraction.logbook.targets import resolve
 
@@ -158,7 +160,13 @@ class Application:
         return changed
 
     def change_aside(self, entry: Entry, spans: tuple[Span, ...] = (), **fields: Any) -> Entry:
-        """Change fields of an entry that follows along without being spoken of."""
+        """Change fields of an entry that follows along without being spoken of.
+
+        What a person decided stays; that the note says otherwise becomes a doubt.
+        """
+        fields = self._hold_back(entry, fields)
+        if not fields and entry.status is Status.CONFIRMED:
+            return entry
         sources = dict(entry.sources)
         for name, value in fields.items():
             if spans and name != "doubts":
@@ -174,6 +182,21 @@ class Application:
         self.before.setdefault(entry.id, entry)
         self.register.put(changed)
         return changed
+
+    def _hold_back(self, entry: Entry, fields: dict[str, Any]) -> dict[str, Any]:
+        """Return the changes of an entry without those that a person has decided otherwise."""
+        held = {name: value for name, value in fields.items() if _is_held(entry, name)}
+        if not held:
+            return fields
+        kept = {name: value for name, value in fields.items() if name not in held}
+        contradictions = tuple(
+            Doubt(message=say_contradiction(self.note.number, name, value), field=name)
+            for name, value in held.items()
+            if value != getattr(entry, name)
+        )
+        doubts = kept.get("doubts", entry.doubts)
+        new = tuple(doubt for doubt in contradictions if doubt not in doubts)
+        return {**kept, "doubts": (*doubts, *new)} if new else kept
 
     def doubt(self, entry: Entry, messages: tuple[str, ...], field: str | None) -> Entry:
         """Add doubts to an entry."""
@@ -204,10 +227,9 @@ class Application:
         self, item_type: tuple[str, ...], quantity: int, spans: tuple[Span, ...]
     ) -> Entry:
         """Open an item on the present side and return it."""
-        items = self.register.items_of(self.side_key())
         entry = self.make_entry(
             Kind.ITEM,
-            item=len(items) + 1,
+            item=self.register.last_item_number(self.side_key()) + 1,
             item_type=item_type,
             quantity=quantity,
         )
@@ -361,4 +383,13 @@ class Application:
     def write_mark(self, entry: Entry) -> None:
         """Give an item the mark that is written on it; once inscribed it never changes."""
         if entry.kind is Kind.ITEM and entry.mark is None:
-            self.change(entry, mark=format_mark(entry))
+            self.change(entry, mark=self.register.mark_for(entry))
+
+
+_TOGETHER = (frozenset({"leaf", "side", "item"}), frozenset({"volume", "volume_name"}))
+"""Fields of which one can't stay where it is while the others move on."""
+
+
+def _is_held(entry: Entry, name: str) -> bool:
+    group = next((names for names in _TOGETHER if name in names), frozenset({name}))
+    return name != "doubts" and any(is_decided(entry, one) for one in group)

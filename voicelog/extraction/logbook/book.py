@@ -2,21 +2,26 @@
 
 Same notes, same entries, same ids: entry ids are made from the note's uid, and nothing
 but the notes and the reading options goes in. "Strike that" puts back what the latest
-note changed, place and numbering included.
+note changed, place and numbering included. What a reviewer decided between two notes is taken
+in at that point (:meth:`Logbook.take_act`) and stands against every later note.
 """
 
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from voicelog.domain.act import Act, is_decided
 from voicelog.domain.context import Context
-from voicelog.domain.entry import Entry, Status
+from voicelog.domain.entry import Doubt, Entry, Status
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order, Statement
 from voicelog.extraction.answers import Answer, Answers, as_answer
 from voicelog.extraction.logbook.application import Application
 from voicelog.extraction.logbook.captions import continue_caption
+from voicelog.extraction.logbook.contradictions import say_struck
+from voicelog.extraction.logbook.decisions import Decisions
 from voicelog.extraction.logbook.finishing import cautions_of, finish
 from voicelog.extraction.logbook.register import Register
 from voicelog.extraction.reader import Reader, Surroundings
@@ -44,7 +49,7 @@ class Logbook:
         self._journal: deque[_Frame] = deque(maxlen=STRIKES_REMEMBERED)
         self._struck: set[int] = set()
         self._by_note: dict[int, dict[str, None]] = {}
-        self._caution_owner: dict[tuple[str | None, str | None, str], str] = {}
+        self._decisions = Decisions(self._register, self._finish)
 
     @property
     def context(self) -> Context:
@@ -75,7 +80,7 @@ class Logbook:
         work = self._begin(note)
         if reading.begins_freely and continue_caption(work, note):
             self._end(work, touched)
-            return self._results(note, touched)
+            return self._results(touched)
         for statement in reading.statements:
             if self._is_ignored(work.context, statement):
                 continue
@@ -86,7 +91,31 @@ class Logbook:
                 continue
             work.apply(statement)
         self._end(work, touched)
-        return self._results(note, touched)
+        return self._results(touched)
+
+    def recall(self, stored: Iterable[Entry]) -> None:
+        """Learn, before anything is read, what the log holds already.
+
+        Marks that were given out stay with their entries, and what was confirmed is taken as
+        it was confirmed.
+        """
+        known = tuple(stored)
+        self._register.know_marks(known)
+        self._decisions.recall(known)
+
+    def begin_at(self, context: Context, entries: Iterable[Entry]) -> None:
+        """Go on in the middle of a log: where the handler is, and the entries around."""
+        self._context = context
+        for entry in entries:
+            self._register.put(entry)
+
+    def take_act(self, act: Act) -> None:
+        """Do what a reviewer decided between two notes."""
+        self._context = self._decisions.take(act, self._context)
+
+    def as_read(self) -> Mapping[str, Entry]:
+        """Return the confirmed entries as the notes alone would have given them."""
+        return self._decisions.as_read
 
     def _take_answer(self, note: Note, asked: Entry) -> tuple[Entry, ...]:
         """Read a note that answers a question about an entry; the place stays where it was."""
@@ -113,7 +142,7 @@ class Logbook:
             work.change(asked, doubts=())
         work.context = before
         self._end(work, touched)
-        return self._results(note, touched)
+        return self._results(touched)
 
     def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
         """Return the whole log in display order."""
@@ -169,13 +198,24 @@ class Logbook:
             earlier = self._journal.pop()
             frame = _Frame(earlier.note, earlier.context, {**frame.before, **earlier.before})
         for entry_id, entry in frame.before.items():
-            if entry is None:
-                created = self._register.get(entry_id)
-                self._register.put(replace(created, status=Status.VOID))
-            else:
-                self._register.put(entry)
+            self._put_back(entry_id, entry, note=frame.note)
         self._context = replace(frame.context, is_paused=self._context.is_paused)
         return tuple(frame.before)
+
+    def _put_back(self, entry_id: str, before: Entry | None, *, note: int) -> None:
+        """Put an entry back as it was before a note, but for what a person decided since."""
+        now = self._register.get(entry_id)
+        decided = {name: origin for name, origin in now.sources.items() if is_decided(now, name)}
+        if now.status is not Status.CONFIRMED and not decided:
+            self._register.put(before or replace(now, status=Status.VOID))
+            return
+        struck = Doubt(message=say_struck(note))
+        if before is None or now.status is Status.CONFIRMED:
+            kept = replace(now, doubts=(*now.doubts, struck))
+        else:
+            values = {name: getattr(now, name) for name in decided}
+            kept = replace(before, **values, sources={**before.sources, **decided})
+        self._register.put(kept)
 
     @staticmethod
     def _is_ignored(context: Context, statement: Statement) -> bool:
@@ -183,33 +223,20 @@ class Logbook:
             return False
         return not (isinstance(statement, GiveOrder) and statement.order is Order.RESUME)
 
-    def _results(self, note: Note, touched: dict[str, None]) -> tuple[Entry, ...]:
-        del note
-        results: list[Entry] = []
-        for entry_id in touched:
-            entry = self._register.get(entry_id)
-            finished = finish(entry, self._reader.vocabulary, self._claim_cautions(entry))
-            if finished != entry:
-                self._register.put(finished)
-            results.append(finished)
-        return tuple(results)
+    def _results(self, touched: dict[str, None]) -> tuple[Entry, ...]:
+        return tuple(self._finish(self._register.get(entry_id)) for entry_id in touched)
 
-    def _claim_cautions(self, entry: Entry) -> tuple[str, ...]:
-        """Return the cautions shown on this entry: each once in a volume."""
-        shown: list[str] = []
-        wanted = () if entry.status is Status.VOID else cautions_of(entry, self._reader.vocabulary)
-        for caution in wanted:
-            key = (entry.accession, entry.volume, caution)
-            owner = self._register.find(self._caution_owner.get(key))
-            if (
-                owner is None
-                or owner.id == entry.id
-                or owner.status is Status.VOID
-                or caution not in cautions_of(owner, self._reader.vocabulary)
-            ):
-                self._caution_owner[key] = entry.id
-                shown.append(caution)
-        return tuple(shown)
+    def _finish(self, entry: Entry) -> Entry:
+        """Put an entry with everything that follows from its values, and return it."""
+        shown = tuple(
+            caution
+            for caution in cautions_of(entry, self._reader.vocabulary)
+            if not self._register.is_shown_elsewhere(caution, beside=entry)
+        )
+        finished = finish(entry, self._reader.vocabulary, shown)
+        if finished != entry:
+            self._register.put(finished)
+        return finished
 
 
 def _without_pause(context: Context) -> Context:

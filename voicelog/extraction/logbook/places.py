@@ -109,8 +109,7 @@ def _move_entry(
     work.context = replace(work.context, leaf=place.leaf, side=place.side, place_doubts=())
     item = entry.item
     if entry.kind is Kind.ITEM and (entry.leaf, entry.side) != (place.leaf, place.side):
-        others = [one for one in work.register.items_of(work.side_key()) if one.id != entry.id]
-        item = len(others) + 1
+        item = work.register.last_item_number(work.side_key()) + 1
     changed = work.change(entry, spans, leaf=place.leaf, side=place.side, item=item)
     work.doubt(changed, doubts, "leaf")
 

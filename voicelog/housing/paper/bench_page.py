@@ -5,6 +5,7 @@ from __future__ import annotations
 from voicelog.housing.paper.labels import name_volume
 from voicelog.housing.paper.page import Column, Paper, Style
 from voicelog.housing.plan import FilledBox, VolumePlan
+from voicelog.housing.stock import Box
 from voicelog.vocabulary.concepts import Vocabulary
 
 _MARGIN_MM = 15.0
@@ -74,14 +75,8 @@ class BenchPage:
         self._write_beside(
             (
                 choice.box.name,
-                (
-                    f"Inside {choice.box.length_mm:.0f} x {choice.box.width_mm:.0f} x "
-                    f"{choice.box.depth_mm:.0f} mm; seen from above."
-                ),
-                (
-                    f"Holds {' and '.join(filled.holds)}, lying flat beside each other, nothing on "
-                    "the volume and nothing under it."
-                ),
+                f"Inside {_join_sides(choice.box)} mm; seen from above.",
+                f"Holds {' and '.join(filled.holds)}, flat, nothing on the volume or under it.",
                 f"Gap {litres:.1f} litres{filling}.",
                 f"About {filled.weight_g / 1000:.1f} kg when filled (estimated).",
             ),
@@ -114,11 +109,8 @@ class BenchPage:
             self._write_beside(
                 (
                     f"{cutting.sheets} x {sheet.name}",
-                    (
-                        f"{cutting.pieces} of {piece_height:.1f} x {piece_width:.1f} mm "
-                        f"(height along the spine), {len(cutting.per_sheet)} from each; "
-                        f"{cutting.waste_share:.0%} waste."
-                    ),
+                    f"{cutting.pieces} of {piece_height:.1f} x {piece_width:.1f} mm, height first",
+                    f"{len(cutting.per_sheet)} from each, {cutting.waste_share:.0%} waste",
                 ),
                 top,
             )
@@ -173,3 +165,7 @@ class BenchPage:
             bottom_mm=self._paper.height_mm - _MARGIN_MM,
         )
         self._at_mm = self._paper.write(fitted, style, column)
+
+
+def _join_sides(box: Box) -> str:
+    return f"{box.length_mm:.0f} x {box.width_mm:.0f} x {box.depth_mm:.0f}"

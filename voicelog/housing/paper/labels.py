@@ -12,7 +12,7 @@ from voicelog.extraction.logbook.finishing import cautions_of
 from voicelog.housing.grouping import FolderNeed
 from voicelog.housing.openings import format_place
 from voicelog.housing.plan import FilledBox, VolumePlan
-from voicelog.housing.volumes import Numbered, VolumeLog, enclosure_order
+from voicelog.housing.volumes import HousedVolume, Numbered, enclosure_order
 from voicelog.vocabulary.concepts import Vocabulary
 
 NEVER_ON_THE_ITEM = "For the enclosure, before the item goes in. Never on the item."
@@ -73,7 +73,7 @@ class BoxLabel:
     edge_mm: float
 
 
-def name_volume(volume: VolumeLog) -> str:
+def name_volume(volume: HousedVolume) -> str:
     """Return accession and title, as labels and headings have them."""
     return " · ".join(filter(None, (volume.accession, volume.title)))
 
@@ -122,13 +122,13 @@ def caution_lines(
         yield f"Caution: {titles}. {closing}"
 
 
-def identifier_of(volume: VolumeLog) -> str:
+def identifier_of(volume: HousedVolume) -> str:
     """Return the stable identifier of a volume: the id of its entry, else of its first one."""
     return volume.entry.id if volume.entry is not None else volume.rows[0][1].id
 
 
 def _make_label(
-    volume: VolumeLog, label: str, rows: tuple[Numbered, ...], vocabulary: Vocabulary
+    volume: HousedVolume, label: str, rows: tuple[Numbered, ...], vocabulary: Vocabulary
 ) -> Label:
     entries = [entry for _, entry in rows]
     marks = [entry.mark or format_mark(entry) or "" for entry in entries]

@@ -167,7 +167,7 @@ class Paper:
 
     def qr(self, text: str, corner_mm: tuple[float, float], side_mm: float) -> None:
         """Draw a QR code with its quiet zone."""
-        at = (corner_mm[0] * POINTS_PER_MM, self._up(corner_mm[1] + side_mm))
+        at = self._point((corner_mm[0], corner_mm[1] + side_mm))
         draw_qr(self._canvas, text, at, side_mm * POINTS_PER_MM)
 
     def code128(
@@ -179,6 +179,9 @@ class Paper:
         draw_code128(
             self._canvas, text, at, (size_mm[0] * POINTS_PER_MM, size_mm[1] * POINTS_PER_MM)
         )
+
+    def _point(self, corner_mm: tuple[float, float]) -> tuple[float, float]:
+        return corner_mm[0] * POINTS_PER_MM, self._up(corner_mm[1])
 
     def _up(self, top_mm: float) -> float:
         return (self.height_mm - top_mm) * POINTS_PER_MM

@@ -1,0 +1,103 @@
+"""The tables of review: acts, sign-offs, samples; steps of :mod:`voicelog.store.schema`."""
+
+from __future__ import annotations
+
+from sqlite_utils import Database
+
+from voicelog.store.guards import forbid
+
+
+def m007_acts(db: Database) -> None:
+    """What reviewers did: every act, what it decided, and what was there before."""
+    db.execute("""
+        CREATE TABLE acts (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            kind TEXT NOT NULL,
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL,
+            session TEXT NOT NULL,
+            after_note INTEGER NOT NULL,
+            undoes INTEGER UNIQUE REFERENCES acts (number),
+            details TEXT NOT NULL CHECK (json_valid(details))
+        ) STRICT
+    """)
+    db.execute("CREATE INDEX acts_by_session ON acts (session)")
+    db.execute("""
+        CREATE TABLE decisions (
+            act INTEGER NOT NULL REFERENCES acts (number),
+            rank INTEGER NOT NULL,
+            entry TEXT NOT NULL REFERENCES entries (id),
+            decided TEXT NOT NULL CHECK (json_valid(decided)),
+            adds TEXT NOT NULL CHECK (json_valid(adds)),
+            made TEXT CHECK (made IS NULL OR json_valid(made)),
+            before TEXT NOT NULL CHECK (json_valid(before)),
+            version INTEGER NOT NULL,
+            PRIMARY KEY (act, rank)
+        ) STRICT, WITHOUT ROWID
+    """)
+    db.execute("CREATE INDEX decisions_by_entry ON decisions (entry)")
+    for table in ("acts", "decisions"):
+        for change in ("UPDATE", "DELETE"):
+            forbid(db, table, change, "what a reviewer did is only ever added to")
+    # Counts the changes of an entry, so that nobody overwrites what they haven't seen.
+    db.execute("ALTER TABLE entries ADD COLUMN version INTEGER NOT NULL DEFAULT 1")
+    db.execute("CREATE INDEX entries_by_volume ON entries (accession, volume)")
+    db.execute("ALTER TABLE revisions ADD COLUMN act INTEGER REFERENCES acts (number)")
+
+
+def m008_signatures(db: Database) -> None:
+    """Volumes that a reviewer signed off, and who unlocked them again and why."""
+    db.execute("""
+        CREATE TABLE signatures (
+            act INTEGER PRIMARY KEY REFERENCES acts (number),
+            accession TEXT,
+            volume TEXT,
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL,
+            unlocked_by TEXT,
+            unlocked_at TEXT,
+            unlocked_why TEXT
+        ) STRICT
+    """)
+    forbid(db, "signatures", "DELETE", "a sign-off is unlocked, never removed")
+
+
+def m009_samples(db: Database) -> None:
+    """Blind samples of undoubted entries, and what a person found when judging each."""
+    db.execute("""
+        CREATE TABLE samples (
+            act INTEGER PRIMARY KEY REFERENCES acts (number),
+            percent REAL NOT NULL,
+            seed TEXT NOT NULL,
+            drawn_from INTEGER NOT NULL
+        ) STRICT
+    """)
+    db.execute("""
+        CREATE TABLE sampled_entries (
+            entry TEXT PRIMARY KEY REFERENCES entries (id),
+            sample INTEGER NOT NULL REFERENCES samples (act),
+            verdict TEXT CHECK (verdict IN ('right', 'wrong')),
+            fields TEXT NOT NULL DEFAULT '[]' CHECK (json_valid(fields)),
+            judged_in INTEGER REFERENCES acts (number)
+        ) STRICT, WITHOUT ROWID
+    """)
+    for table in ("samples", "sampled_entries"):
+        forbid(db, table, "DELETE", "what was sampled stays sampled")
+
+
+def m010_lessons(db: Database) -> None:
+    """What corrections taught: words that are heard where others were said."""
+    db.execute("""
+        CREATE TABLE lessons (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            heard TEXT NOT NULL,
+            meant TEXT NOT NULL,
+            field TEXT NOT NULL,
+            examples TEXT NOT NULL CHECK (json_valid(examples)),
+            from_note INTEGER NOT NULL,
+            until_note INTEGER,
+            learnt_in INTEGER NOT NULL REFERENCES acts (number)
+        ) STRICT
+    """)
+    # Notes that were read with it must be read the same way again.
+    forbid(db, "lessons", "DELETE", "a lesson is taken back, never removed")
