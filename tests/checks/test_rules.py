@@ -9,33 +9,12 @@ from dataclasses import replace
 
 import pytest
 
-from tests.checks.logs import read_entries
+from tests.checks.logs import SOUND, confirmed, read_entries
 from voicelog.checks.closing import CheckOptions, find_findings, rules
 from voicelog.checks.sequence import ImagedBy
-from voicelog.domain.entry import Entry, Status
 from voicelog.domain.finding import Finding
 from voicelog.extraction.closing_count import parse_closing_count
 from voicelog.extraction.reader import Reader
-
-SOUND = (
-    "accession twenty thirty one dash zero zero seven",
-    "volume one, the green book, post binding, black paper",
-    "measures eleven and a quarter by fourteen inches",
-    "two leaves",
-    "front cover, image 1",
-    "inside front cover, blank, image 2",
-    "leaf one, a postcard, photo corners, secure, image 3",
-    "verso, blank, image 4",
-    "leaf two, a ticket, image 5",
-    "came off, number on the back, goes in envelope one",
-    "verso, blank, image 6",
-    "inside back cover, blank, image 7",
-    "back cover, image 8",
-    "the volume goes in box one",
-    "the volume is labelled",
-    "box one holds the volume and one envelope",
-)
-"""A volume with nothing wrong, note by note."""
 
 TICKET = SOUND[9]
 SECOND = (
@@ -49,14 +28,6 @@ SECOND = (
     "the volume is labelled",
     "box two holds the volume",
 )
-
-
-def confirmed(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    """Return the entries as a reviewer leaves them, queried ones left as they are."""
-    return tuple(
-        replace(one, status=Status.CONFIRMED) if one.status is Status.HEARD else one
-        for one in entries
-    )
 
 
 def check(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from voicelog.checks.rules import Check, Evidence, Rule
+from voicelog.checks.rules import Check, Evidence, Rule, join_and
 from voicelog.checks.sequence import both_sides, describe_runs, find_leaves
 from voicelog.checks.volumes import VolumeLog, describe_place
 from voicelog.domain.entry import Entry, Kind
 from voicelog.domain.finding import Finding, Severity
 from voicelog.domain.place import BACK_FLYLEAF, FLYLEAF, Place
+
+_LISTED = 8
 
 LEAF_NOT_LOGGED = Rule(
     code="leaf-not-logged",
@@ -67,8 +69,12 @@ def _find_silent_sides(volume: VolumeLog) -> Iterator[Finding]:
     sides = [side for leaf in leaves if leaf in named for side in both_sides(leaf)]
     silent = [side for side in sides if not any(volume.at(side))]
     if silent:
-        said = _list_places(silent)
-        yield SIDE_NOT_LOGGED.of_volume(volume, f"Nothing was said of {said}.", about=said)
+        by_leaf = _list_places(silent)
+        more = len(by_leaf) - _LISTED
+        said = join_and([*by_leaf[:_LISTED], *([f"{more} more"] if more > 0 else [])])
+        yield SIDE_NOT_LOGGED.of_volume(
+            volume, f"Nothing was said of {said}.", about=",".join(by_leaf)
+        )
 
 
 def _find_beyond(volume: VolumeLog) -> Iterator[Finding]:
@@ -132,18 +138,18 @@ def _first_note(entry: Entry) -> int:
     return min(entry.notes, default=0)
 
 
-def _list_places(places: Iterable[Place]) -> str:
-    """Return sides as people list them: "leaf 1 verso, leaf 3 recto and verso"."""
+def _list_places(places: Iterable[Place]) -> list[str]:
+    """Return sides as people list them: "leaf 1 verso", "both sides of leaf 3"."""
     by_leaf: dict[str, list[Place]] = {}
     for place in places:
         by_leaf.setdefault(place.leaf, []).append(place)
-    return ", ".join(_list_leaf(sides) for sides in by_leaf.values())
+    return [_list_leaf(sides) for sides in by_leaf.values()]
 
 
 def _list_leaf(sides: Sequence[Place]) -> str:
     if len(sides) == 1:
         return describe_place(sides[0])
-    return f"{describe_place(Place(leaf=sides[0].leaf))} recto and verso"
+    return f"both sides of {describe_place(Place(leaf=sides[0].leaf))}"
 
 
 LEAVES = Check(

@@ -71,15 +71,15 @@ def find_leaves(volume: VolumeLog) -> LeafRange:
     named = {label for label in (one.leaf for one in volume.entries if one.leaf) if is_leaf(label)}
     named |= {label for one in volume.entries for label in _leaves_of_insert(one.leaf)}
     lettered = {label for one in named for label in _letters_up_to(one)}
-    highest = min(max(map(_number, named), default=0), _MOST_LEAVES)
     said = volume.entry.leaves if volume.entry is not None else None
-    last = highest
-    beyond: list[str] = []
+    numbers = [_number(label) for label in named if said is None or _number(label) <= said]
+    last = max(numbers, default=0)
     if said is not None:
-        last = max(min(said, _MOST_LEAVES) - len(lettered), min(highest, said), 0)
-        beyond = [label for label in named if _number(label) > said]
+        last = max(last, said - len(lettered))
+    last = min(last, _MOST_LEAVES)
     labels = {str(number) for number in range(1, last + 1)}
     labels |= {label for label in lettered if _number(label) <= last}
+    beyond = () if said is None else (label for label in named if _number(label) > said)
     return LeafRange(
         labels=tuple(sorted(labels, key=leaf_order)),
         beyond=tuple(sorted(beyond, key=leaf_order)),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -37,10 +38,10 @@ _EDGE_LEVELS = 14
 # Of the pixels inside the rim. Tried on drawn pages only (tests/checks/scans); between the
 # two nothing is claimed.
 BLANK_BELOW = 0.002
-BUSY_ABOVE = 0.02
+BUSY_ABOVE = 0.01
 # Of 64 bits; tried on drawn pages only. Pages of one album resemble each other more than
 # pictures from anywhere do, so this is stricter than what is usual for photographs.
-ALIKE_BITS = 4
+ALIKE_BITS = 6
 _FEWEST_FOR_PROCESSES = 24
 _REDUCED_IMAGE = 1  # bit 0 of NewSubfileType, tag 254; TIFF 6.0, section 8
 _NEW_SUBFILE_TYPE = 254
@@ -90,11 +91,13 @@ class SeenScans:
     @cached_property
     def identical(self) -> tuple[tuple[Scan, ...], ...]:
         """Groups of scans that are the same file byte by byte."""
-        by_size: dict[int, list[Scan]] = {}
+        # Files are read again only where length and looks don't tell them apart.
+        by_looks: dict[tuple[int, int], list[Scan]] = {}
         for scan in self._seen():
-            by_size.setdefault(self.looks[scan.path].size_bytes, []).append(scan)
+            look = self.looks[scan.path]
+            by_looks.setdefault((look.size_bytes, look.fingerprint), []).append(scan)
         groups: dict[str, list[Scan]] = {}
-        for scans in by_size.values():
+        for scans in by_looks.values():
             if len(scans) > 1:
                 for scan in scans:
                     groups.setdefault(_digest(scan.path), []).append(scan)
@@ -198,7 +201,13 @@ def _look_at_all(paths: Sequence[Path], workers: int) -> Iterable[Look | Unreada
         return
     # Not forked: the program that calls this may have threads.
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(min(workers, len(paths)), mp_context=context)
+    pool = ProcessPoolExecutor(
+        min(workers, len(paths)),
+        mp_context=context,
+        # Ctrl-C reaches all of them; this process alone ends the work.
+        initializer=signal.signal,
+        initargs=(signal.SIGINT, signal.SIG_IGN),
+    )
     try:
         yield from pool.map(look_at, paths, chunksize=4)
     except BrokenProcessPool as failure:
