@@ -28,7 +28,7 @@ from voicelog.session.live.options import LiveOptions, LiveWatcher, Outcome
 from voicelog.session.live.recorder import RecorderOptions
 from voicelog.session.live.session_files import Machine
 from voicelog.session.live.sounds import Sound
-from voicelog.session.live.sources import Block, Pcm
+from voicelog.session.live.sources import Block, Pcm, SoundSource
 from voicelog.session.live.view import View
 from voicelog.settings import read_settings
 from voicelog.wiring import Bench, open_bench
@@ -219,11 +219,15 @@ class Table:
         self.source.steps.append(Do(act=act))
 
     def run(
-        self, *, machine: Machine | None = None, recorder: RecorderOptions | None = None
+        self,
+        *,
+        machine: Machine | None = None,
+        recorder: RecorderOptions | None = None,
+        source: SoundSource | None = None,
     ) -> Outcome:
         session = LiveSession(
             Desk(self.bench.scribe, self.bench.logbook, self.bench.reader),
-            self.source,
+            source or self.source,
             self._make_recogniser,
             options=LiveOptions(
                 segments=SegmentOptions(),

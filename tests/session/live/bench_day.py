@@ -94,10 +94,9 @@ class BenchDay:
             yield np.clip(block, -32768, 32767).astype(np.int16)
 
     def _room_at(self, at: int, length: int) -> Samples:
-        # The kinds of noise take turns, each as long as the tape of it.
+        # The kinds of noise take turns, each as long as the tape of it: a whole number of blocks.
         turn, start = divmod(at, round(_ROOM_S * SAMPLE_RATE_HZ))
-        tape = self._room[turn % len(self._room)]
-        return np.take(tape, range(start, start + length), mode="wrap")
+        return self._room[turn % len(self._room)][start : start + length].copy()
 
     def _speak(self, block: Samples, at: int, spoken: Spoken) -> None:
         start, end = max(at, spoken.start), min(at + len(block), spoken.end)
@@ -110,12 +109,18 @@ class BySound:
 
     It looks for half a second from the middle of each, by correlation, and gives the texts
     of those it finds in the order in which they were said.
+
+    Attributes:
+        failing: texts at which it fails, every time.
+        failing_once: texts at which it fails the next time.
     """
 
     engine = "scripted"
     model = "by sound"
 
     def __init__(self, sounds: Sequence[Samples], texts: Sequence[str]) -> None:
+        self.failing: set[str] = set()
+        self.failing_once: set[str] = set()
         self._texts = texts
         middles = [sound[len(sound) // 2 :][: SAMPLE_RATE_HZ // 2] for sound in sounds]
         self._marks = [middle / np.sqrt(np.square(middle).sum()) for middle in middles]
@@ -123,6 +128,10 @@ class BySound:
     def recognise(self, segment: Segment) -> Heard:
         found = [(self._find(mark, segment.samples), nth) for nth, mark in enumerate(self._marks)]
         places = sorted((place, nth) for place, nth in found if place is not None)
+        for _, nth in places:
+            if self._texts[nth] in self.failing | self.failing_once:
+                self.failing_once.discard(self._texts[nth])
+                raise MemoryError
         return make_heard(
             [
                 Word(text=word, start_s=segment.start_s, end_s=segment.end_s, confidence=1.0)

@@ -31,7 +31,7 @@ RATE_HZ = 16_000
 BLOCK = 800
 _AT_ONCE = 8
 _LONGEST_S = 2.0
-_TALLY = struct.Struct("<QQ")
+TALLY = struct.Struct("<QQ")
 
 
 class Unthinking:
@@ -57,7 +57,7 @@ class Tally:
 
 
 def read_tally(folder: Path) -> Tally:
-    said, notes = _TALLY.unpack((folder / "tally").read_bytes())
+    said, notes = TALLY.unpack((folder / "tally").read_bytes())
     return Tally(said=said, notes=notes)
 
 
@@ -97,7 +97,7 @@ def record(folder: Path, seed: int, *, shadowed: bool) -> None:
     chance = random.Random(seed)
     speech = make_speech(seed)
     with (folder / "tally").open("r+b") as file:
-        tally = mmap.mmap(file.fileno(), _TALLY.size)
+        tally = mmap.mmap(file.fileno(), TALLY.size)
     log = WritableLog.open_to_write(folder / "log", made_by="a test")
     scribe = Scribe(log, Unthinking())
     recorder = Recorder(
@@ -115,13 +115,13 @@ def record(folder: Path, seed: int, *, shadowed: bool) -> None:
         at = began_at + start / RATE_HZ
         time.sleep(max(0.0, at + BLOCK / RATE_HZ - time.monotonic()))
         block = Block(samples=speech[start : start + BLOCK], sample_rate_hz=RATE_HZ, at=at)
-        tally[:] = _TALLY.pack(start + BLOCK, notes)
+        tally[:] = TALLY.pack(start + BLOCK, notes)
         (piece,) = recorder.write(block)
         if chance.random() < 0.2:
             utterance = Utterance(text=f"note {notes + 1}", recording=piece.file)
             scribe.take_down(utterance, heard_to_s=piece.start_s)
             notes += 1
-            tally[:] = _TALLY.pack(start + BLOCK, notes)
+            tally[:] = TALLY.pack(start + BLOCK, notes)
 
 
 def main(folder: Path, seeds: range, *, shadowed: bool) -> None:
@@ -133,7 +133,7 @@ def main(folder: Path, seeds: range, *, shadowed: bool) -> None:
             seed = waiting.pop()
             place = folder / str(seed)
             place.mkdir()
-            (place / "tally").write_bytes(bytes(_TALLY.size))
+            (place / "tally").write_bytes(bytes(TALLY.size))
             child = os.fork()
             if child == 0:
                 record(place, seed, shadowed=shadowed)

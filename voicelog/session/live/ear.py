@@ -286,8 +286,7 @@ class EarThread(threading.Thread):
     def _begin_new_file(self) -> None:
         if not self._recorder.is_paused:
             self._end_stretch()
-            self._recorder.pause()
-            self._recorder.resume()
+            self._recorder.begin_new_file()
 
 
 def _later(segment: Segment, *, by_s: float) -> Segment:

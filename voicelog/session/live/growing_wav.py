@@ -21,6 +21,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Self
 
+import numpy as np
+
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ
 from voicelog.session.live.sources import Pcm
 from voicelog.store.folder import INCOMING_PREFIX
@@ -170,6 +172,29 @@ def mend_wav(path: Path) -> WavFacts | None:
     finally:
         os.close(descriptor)
     return WavFacts(samples=samples, size_bytes=whole_bytes)
+
+
+def read_samples(path: Path, *, first: int, last: int) -> Pcm | None:
+    """Return some samples of a file of ours, without reading what lies before them.
+
+    Args:
+        path: the file; it may still be growing.
+        first: the first sample wanted.
+        last: the sample after the last one; what isn't there is left out.
+
+    Returns:
+        the samples, or None where the file isn't one of ours.
+
+    Raises:
+        OSError: it can't be read.
+    """
+    with path.open("rb") as file:
+        if not _is_ours(file.read(HEADER_BYTES)):
+            return None
+        file.seek(HEADER_BYTES + first * SAMPLE_BYTES)
+        content = file.read(max(0, last - first) * SAMPLE_BYTES)
+    whole = len(content) // SAMPLE_BYTES * SAMPLE_BYTES
+    return np.frombuffer(content[:whole], dtype="<i2").astype(np.int16)
 
 
 def sync_folder(folder: Path, *, sync: Sync = os.fsync) -> None:

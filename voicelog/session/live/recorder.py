@@ -203,6 +203,13 @@ class Recorder:
         with self._sealing_when_full():
             self._sync()
 
+    def begin_new_file(self) -> None:
+        """Complete the growing file; what comes next begins another."""
+        with self._sealing_when_full():
+            # These few ms are saved; they are heard when the file is.
+            self._flush()
+            self._files.seal()
+
     def pause(self, *, keep_to_s: float | None = None) -> None:
         """Stop keeping sound, but go on handing it out.
 

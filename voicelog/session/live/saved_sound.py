@@ -6,12 +6,16 @@ from pathlib import Path
 
 import numpy as np
 
-from voicelog.recognition.audio import iter_blocks
+from voicelog.errors import UnreadableRecording
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Samples
+from voicelog.session.live.growing_wav import read_samples
 
 
 def read_stretch(path: Path, *, start_s: float, end_s: float) -> Samples:
-    """Return a stretch of a recording; what the file doesn't hold is left out.
+    """Return a stretch of a live recording; what the file doesn't hold is left out.
+
+    However far from the beginning it lies, it takes no longer: a recogniser that has
+    fallen behind must not fall behind more.
 
     Args:
         path: the recording; it may still be growing.
@@ -19,14 +23,12 @@ def read_stretch(path: Path, *, start_s: float, end_s: float) -> Samples:
         end_s: where it ends.
 
     Raises:
-        UnreadableRecording: nothing in the file can be decoded as sound.
+        UnreadableRecording: the file is none that a live session made.
+        OSError: it can't be read.
     """
     first, last = round(start_s * SAMPLE_RATE_HZ), round(end_s * SAMPLE_RATE_HZ)
-    parts: list[Samples] = [np.zeros(0, dtype=np.float32)]
-    at = 0
-    for block in iter_blocks(path):
-        parts.append(block[max(0, first - at) : max(0, last - at)])
-        at += len(block)
-        if at >= last:
-            break
-    return np.concatenate(parts)
+    pcm = read_samples(path, first=first, last=last)
+    if pcm is None:
+        raise UnreadableRecording(f"{path} was damaged meanwhile.", source=str(path))
+    sound: Samples = pcm.astype(np.float32) / np.float32(32768)
+    return sound
