@@ -1,10 +1,11 @@
 """How much sound is lost by a kill and by a power cut, over many of them.
 
-    python -m tests.benchmarks.live.faults [--kills 200] [--power-cuts 200]
+    python -m tests.benchmarks.live.faults [--kills 200] [--power-cuts 100]
 
-Sessions record in real time and take notes; each ends at a random instant (seeded). What
-is left is checked as in tests/session/live/test_recovery.py, which stops this at the first
-file, sample or note that is wrong.
+Each session ends at a random instant (seeded). First recorders alone, in real time, whose
+remains are checked as in tests/session/live/test_recovery.py; then whole sessions, from the
+microphone to the log, some twenty times faster, started again and checked as in
+tests/session/live/test_faults.py. The first file, sample or note that is wrong stops it.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ import tempfile
 from pathlib import Path
 
 from tests.session.live.doomed_process import RATE_HZ, read_tally
+from tests.session.live.doomed_session import make_reader
 from tests.session.live.surviving import check_what_survived, cut_power, let_die
+from tests.session.live.survivors import describe, let_sessions_die, start_again
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
 
@@ -30,8 +33,8 @@ def count_notes(folder: Path) -> int:
         return log.count_notes()
 
 
-def measure(how: str, seeds: range) -> None:
-    """Let one session die for each seed and print what was lost."""
+def measure_recorders(how: str, seeds: range) -> None:
+    """Let one recorder die for each seed and print what was lost."""
     with tempfile.TemporaryDirectory() as name:
         folder = let_die(Path(name), seeds, how)
         if how == BY_POWER:
@@ -44,19 +47,33 @@ def measure(how: str, seeds: range) -> None:
     said_s = sum(tally.said for tally in tallies) / RATE_HZ
     notes = sum(tally.notes for tally in tallies)
     print(
-        f"{how:6} {len(seeds):4} sessions, {said_s:6.1f} s said, {files:5} files; "
+        f"recorder, {how:6} {len(seeds):4} sessions, {said_s:6.1f} s said, {files:5} files; "
         f"lost at most {max(lost_s):.3f} s, on average {statistics.fmean(lost_s):.3f} s; "
         f"{notes} notes taken down, {kept} in the logs"
     )
 
 
+def measure_sessions(how: str, seeds: range) -> None:
+    """Let one whole session die for each seed, start again, and print what was lost."""
+    reader = make_reader()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        let_sessions_die(folder, seeds, how)
+        if how == BY_POWER:
+            for seed in seeds:
+                cut_power(folder / str(seed), headers_made_it=seed % 2 == 0)
+        survivals = [start_again(folder / str(seed), seed, reader) for seed in seeds]
+    print(f"session,  {how:6} {describe(survivals)}")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--kills", type=int, default=200)
-    parser.add_argument("--power-cuts", type=int, default=200)
+    parser.add_argument("--power-cuts", type=int, default=100)
     wanted = parser.parse_args()
-    measure(BY_KILL, range(10_000, 10_000 + wanted.kills))
-    measure(BY_POWER, range(20_000, 20_000 + wanted.power_cuts))
+    for measure in (measure_recorders, measure_sessions):
+        measure(BY_KILL, range(10_000, 10_000 + wanted.kills))
+        measure(BY_POWER, range(20_000, 20_000 + wanted.power_cuts))
 
 
 if __name__ == "__main__":

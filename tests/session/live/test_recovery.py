@@ -1,4 +1,6 @@
-"""What must survive each fault.
+"""What must survive each fault, of the recorder and at the next start.
+
+Whole sessions, and what goes wrong in them, are in test_faults.py.
 
 | fault | what must survive | tests |
 |---|---|---|
