@@ -12,18 +12,18 @@ from pathlib import Path
 
 import pytest
 from PIL import ImageChops
-from voicelog.housing.paper.box_paper import print_box_paper
-from voicelog.housing.paper.label_sheets import print_alignment, print_labels
-from voicelog.housing.paper.labels import NEVER_ON_THE_ITEM, Label, make_labels
-from voicelog.housing.paper.layouts import find_layout, load_layouts, parse_layouts
-from voicelog.housing.paper.preview import draw_preview
-from voicelog.housing.paper.ranking_page import print_ranking
 
 from tests.housing.reading_pdf import codes, render, size_mm, texts
 from tests.housing.volumes import entry, item, volume
 from voicelog.domain.entry import Access, Adhesion
 from voicelog.errors import HousingError
 from voicelog.housing.interleaving import load_interleaving_rules
+from voicelog.housing.paper.box_paper import print_box_paper
+from voicelog.housing.paper.label_sheets import print_alignment, print_labels
+from voicelog.housing.paper.labels import NEVER_ON_THE_ITEM, Label, make_labels
+from voicelog.housing.paper.layouts import find_layout, load_layouts, parse_layouts
+from voicelog.housing.paper.preview import draw_preview
+from voicelog.housing.paper.ranking_page import print_ranking
 from voicelog.housing.plan import VolumePlan, plan_volumes
 from voicelog.housing.stock import load_default_stock
 from voicelog.housing.triage import load_default_weights, rank_volumes

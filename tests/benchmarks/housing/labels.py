@@ -15,7 +15,6 @@ import uuid
 from voicelog.housing.paper.label_sheets import print_labels
 from voicelog.housing.paper.labels import NEVER_ON_THE_ITEM, Label
 from voicelog.housing.paper.layouts import find_layout, load_layouts
-
 from voicelog.vocabulary import load_vocabulary
 from voicelog.vocabulary.loading import load_closing
 
