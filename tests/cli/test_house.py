@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from rich.cells import cell_len
 
 from tests.cli.conftest import Voicelog
@@ -209,3 +210,55 @@ def test_labels_for_entries_without_an_enclosure_are_none(
     assert result.status == 0
     assert "No labels" in result.err
     assert not target.exists()
+
+
+def test_a_guide_is_written_for_each_volume(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path
+) -> None:
+    """As HTML and PDF, into a folder that is made; written again it replaces itself."""
+    target = tmp_path / "guides"
+    for _ in range(2):
+        result = voicelog("house", "--log", two_volumes, "--guide", target)
+        assert result.status == 0
+        assert sorted(path.name for path in target.iterdir()) == [
+            "2031-007-volume-1-the-green-book-guide.html",
+            "2031-007-volume-1-the-green-book-guide.pdf",
+            "2031-007-volume-2-the-picnic-album-guide.html",
+            "2031-007-volume-2-the-picnic-album-guide.pdf",
+        ]
+
+
+def test_scans_stand_in_the_guide_and_are_left_alone(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Beside the page they show; one that can't be shown is told, and the guide still written."""
+    scans = tmp_path / "scans"
+    scans.mkdir()
+    Image.new("RGB", (300, 200), (120, 90, 60)).save(scans / "002r.jpg")
+    Image.effect_noise((300, 200), 80).save(scans / "003r.jpg")
+    damaged = scans / "003r.jpg"
+    damaged.write_bytes(damaged.read_bytes()[:700])
+    before = {path.name: path.read_bytes() for path in scans.iterdir()}
+    monkeypatch.setenv("VOICELOG_SCAN_NAMES", '["014r.jpg is leaf 14 recto"]')
+    target = tmp_path / "guides"
+    result = voicelog(
+        "house", "--log", two_volumes, "--guide", target, "--scans", f"1={scans}", "--volume", "1"
+    )
+    assert result.status == 0
+    html = (target / "2031-007-volume-1-the-green-book-guide.html").read_text(encoding="utf-8")
+    assert 'alt="Picture of leaf 2 recto"' in html
+    assert 'alt="Picture of leaf 3 recto"' not in html
+    assert "1 scan could not be read" in result.err
+    assert {path.name: path.read_bytes() for path in scans.iterdir()} == before
+
+
+def test_a_guide_that_cannot_be_written_is_one_sentence(
+    voicelog: Voicelog, two_volumes: Path, tmp_path: Path
+) -> None:
+    """A file in the way, or no place for the folder."""
+    (tmp_path / "file").write_text("mine", encoding="utf-8")
+    for target, told in ((tmp_path / "file", "is not a folder"), (tmp_path / "no" / "g", "is not")):
+        result = voicelog("house", "--log", two_volumes, "--guide", target)
+        assert result.status == 2
+        assert told in result.err
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"

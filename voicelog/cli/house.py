@@ -8,9 +8,10 @@ from typing import Any, TypeVar
 
 import click
 
+from voicelog.cli.house_guide import write_guides
 from voicelog.cli.house_paper import make_order, print_alignment_page, print_order
 from voicelog.cli.house_table import HousePrinter
-from voicelog.cli.options import json_option, log_option
+from voicelog.cli.options import json_option, log_option, scans_option
 from voicelog.cli.terminal import make_console, say, write_json_lines
 from voicelog.errors import UsageError
 from voicelog.housing.interleaving import load_interleaving_rules
@@ -23,6 +24,7 @@ from voicelog.settings import read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary.loading import load_cautions
 from voicelog.wiring import (
+    find_scans,
     make_label_layout,
     make_stock,
     make_triage_parts,
@@ -51,6 +53,13 @@ def pdf_option(name: str, help_: str) -> Callable[[F], F]:
 )
 @pdf_option("--labels", "Labels for envelopes and folders, on label sheets.")
 @pdf_option("--paper", "Box labels, a bench page for each volume, slips, the list of labels.")
+@click.option(
+    "--guide",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="A rebuild guide for each volume, as HTML and PDF, into this folder.",
+)
+@scans_option
 @pdf_option("--ranking", "The volumes by their need of care, as a picture.")
 @pdf_option("--alignment", "A page to try the printer with before labels are used.")
 @click.option("--layout", metavar="NAME", help="The label sheet; else the setting label_layout.")
@@ -76,12 +85,14 @@ def house(
     as_json: bool,
     wanted: tuple[str, ...],
     include_restricted: bool,
+    guide: Path | None,
+    scan_folders: tuple[str, ...],
     **paper: Any,
 ) -> int:
     """Work out box, interleaving, envelopes, folders and supplies for the volumes of a log.
 
-    With --labels, --paper, --ranking or --alignment it writes these files instead of showing
-    the plan.
+    With --labels, --paper, --guide, --ranking or --alignment it writes these files instead of
+    showing the plan.
     """
     settings = read_settings()
     stock = make_stock(settings)
@@ -89,10 +100,11 @@ def house(
     order = make_order(make_label_layout(settings, paper.pop("layout")), **paper)
     if order.alignment is not None:
         print_alignment_page(order, order.alignment)
-        if not order.needs_a_log and not as_json:
+        if guide is None and not order.needs_a_log and not as_json:
             return 0
     with Log.open(folder) as log:
         volumes = choose_volumes(group_by_volume(log.iter_entries()), wanted)
+        scans = find_scans(log, scan_folders, settings) if scan_folders else None
     if not include_restricted:
         volumes = without_private_words(volumes)
     plans = plan_volumes(volumes, stock, load_interleaving_rules())
@@ -103,11 +115,20 @@ def house(
         say(f"The log {folder} holds no entries yet.")
     if order.needs_a_log:
         print_order(order, plans, ranking, make_vocabulary(settings))
+    if guide is not None:
+        write_guides(
+            guide,
+            plans,
+            cautions,
+            scans=scans,
+            repository=settings.repository,
+            size_mm=order.page_mm,
+        )
     if as_json:
         write_json_lines(
             format_records(plans, supplies, ranking, cautions=cautions, currency=stock.currency)
         )
-    elif not order.needs_a_log:
+    elif guide is None and not order.needs_a_log:
         printer = HousePrinter(make_console(), cautions)
         for plan in plans:
             printer.print_plan(plan)

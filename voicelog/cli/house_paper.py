@@ -55,6 +55,11 @@ class PaperOrder:
         """Whether there is anything to print that says something of a volume."""
         return any((self.labels, self.paper, self.ranking))
 
+    @property
+    def page_mm(self) -> tuple[float, float]:
+        """Width and height of the paper: that of the label sheet."""
+        return self.layout.page_width_mm, self.layout.page_height_mm
+
 
 def make_order(layout: LabelLayout, *, entries: str | None, **others: Any) -> PaperOrder:
     """Return the order that the command line makes.
@@ -102,16 +107,15 @@ def print_order(
     vocabulary: Vocabulary,
 ) -> None:
     """Write every file about volumes that was asked for, and say what is in it."""
-    size_mm = (order.layout.page_width_mm, order.layout.page_height_mm)
     labels = make_labels(plans, vocabulary, only=order.entries)
     if order.labels is not None:
         _print_labels(order, order.labels, labels, vocabulary)
     if order.paper is not None:
-        made = print_box_paper(plans, labels, vocabulary, size_mm=size_mm)
+        made = print_box_paper(plans, labels, vocabulary, size_mm=order.page_mm)
         _write(order, "--paper", order.paper, made.pdf)
         say(f"Box labels, bench pages, slips and the label list: {order.paper} ({made.pages} p.).")
     if order.ranking is not None:
-        _write(order, "--ranking", order.ranking, print_ranking(ranking, size_mm=size_mm))
+        _write(order, "--ranking", order.ranking, print_ranking(ranking, size_mm=order.page_mm))
         say(f"The volumes by their need of care: {order.ranking}.")
     _tell_of_restricted(order, plans)
 

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from voicelog.domain.entry import Entry, Kind
-from voicelog.domain.place import Place
 from voicelog.housing.guide.machine_part import ELEMENT_ID, write_machine_part
 from voicelog.housing.guide.schematic import Drawn, draw_side
-from voicelog.housing.guide.views import Guide, PageView
-from voicelog.housing.guide.words import DRAWING_NOTE, KEY, LEAD, ItemWords, Wording
-from voicelog.housing.openings import format_place
-from voicelog.housing.volumes import Numbered, Whereabouts
+from voicelog.housing.guide.views import Guide, PageView, describe_entry
+from voicelog.housing.guide.words import (
+    DRAWING_NOTE,
+    KEY,
+    LEAD,
+    ItemWords,
+    Wording,
+    describe_home,
+    notes_of_page,
+)
+from voicelog.housing.volumes import Whereabouts
 from voicelog.vocabulary.concepts import Caution
 
 _USUAL_PAGE_MM = (280.0, 220.0)
@@ -36,6 +41,8 @@ class _Rectangle:
     height: float
     style: str
     label: str
+    label_left: float
+    label_top: float
     title: str
     crossed: bool
 
@@ -43,13 +50,12 @@ class _Rectangle:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _PageWords:
     title: str
-    is_quiet: bool
     summary: str
     thumbnail: str | None
     rectangles: tuple[_Rectangle, ...]
     width: float
     height: float
-    leaf_notes: tuple[str, ...]
+    notes: tuple[str, ...]
     items: tuple[ItemWords, ...]
 
 
@@ -88,25 +94,19 @@ def write_html(guide: Guide, cautions: Iterable[Caution], *, repository: str, cl
         views=[
             {
                 "pages": [writer.words(page) for page in view.pages],
-                "inserts": [wording.of_item(row, _undrawn(row)) for row in view.inserts],
+                "inserts": [wording.of_item(row) for row in view.inserts],
                 "is_quiet": view.is_quiet,
             }
             for view in guide.views
         ],
         enclosures=[
-            (label, [(number, entry, writer.place(entry)) for number, entry in rows])
+            (label, [(number, entry, describe_home(entry)) for number, entry in rows])
             for label, rows in wording.enclosures()
         ],
-        unplaced=[wording.of_item(row, _undrawn(row)) for row in guide.unplaced],
+        unplaced=[wording.of_item(row) for row in guide.unplaced],
         element_id=ELEMENT_ID,
         machine_part=write_machine_part(guide.volume),
     )
-
-
-def _undrawn(row: Numbered) -> Drawn:
-    """Return what tells the whereabouts of an item that is on no drawing."""
-    (drawn,) = draw_side([row], None)
-    return replace(drawn, is_guessed=False)
 
 
 class _PageWriter:
@@ -118,12 +118,11 @@ class _PageWriter:
     def words(self, page: PageView) -> _PageWords:
         """Return a page as the template shows it."""
         drawn = draw_side(page.items, self._page_mm)
-        by_number = {each.number: each for each in drawn}
+        guessed = {each.number for each in drawn if each.is_guessed}
         height_mm, width_mm = self._page_mm or _USUAL_PAGE_MM
         height = _DRAWING_WIDTH * height_mm / width_mm
         return _PageWords(
             title=page.title,
-            is_quiet=page.is_quiet,
             summary=page.summary,
             thumbnail=None
             if page.thumbnail is None
@@ -131,16 +130,11 @@ class _PageWriter:
             rectangles=tuple(self._rectangle(each, height) for each in drawn),
             width=_DRAWING_WIDTH,
             height=round(height, 1),
-            leaf_notes=tuple(notes_of_leaf(page)),
-            items=tuple(self._wording.of_item(row, by_number[row[0]]) for row in page.items),
+            notes=tuple(notes_of_page(page)),
+            items=tuple(
+                self._wording.of_item(row, is_guessed=row[0] in guessed) for row in page.items
+            ),
         )
-
-    def place(self, entry: Entry) -> str:
-        """Return leaf and side of an entry, in words."""
-        if entry.leaf is None:
-            return "place not said"
-        place = format_place(Place(leaf=entry.leaf, side=entry.side))
-        return f"{place}, item {entry.item}" if entry.item is not None else place
 
     def _rectangle(self, drawn: Drawn, height: float) -> _Rectangle:
         style = STYLE_OF[drawn.where]
@@ -151,20 +145,8 @@ class _PageWriter:
             height=round(drawn.height * height, 1),
             style=f"{style} guessed" if drawn.is_guessed else style,
             label=drawn.label,
-            title=self._wording.of_item((drawn.number, drawn.entry), drawn).description,
+            label_left=round(drawn.label_at[0] * _DRAWING_WIDTH, 1),
+            label_top=round(drawn.label_at[1] * height, 1),
+            title=describe_entry(drawn.entry),
             crossed=drawn.where is Whereabouts.MISSING,
         )
-
-
-def notes_of_leaf(page: PageView) -> Iterable[str]:
-    """Yield what was said of the page itself."""
-    for _, entry in page.rows:
-        if entry.kind is Kind.ITEM:
-            continue
-        facts = [*entry.condition, *([entry.remark] if entry.remark else [])]
-        if entry.caption:
-            facts.append(f"“{entry.caption}”")
-        if entry.images:
-            facts.append(f"image {', '.join(map(str, entry.images))}")
-        if facts:
-            yield ", ".join(facts)

@@ -21,6 +21,8 @@ _USUAL = (0.22, 0.26)  # height and width of an item without a size, as parts of
 _LARGEST = 0.94
 _SMALLEST = 0.07
 _ASIDE = 0.035
+_ASIDE_BENEATH = 0.09
+_LABEL_INSET = 0.035
 _BENEATH = frozenset({RelationKind.INSIDE, RelationKind.BEHIND, RelationKind.UNDER})
 _AT_THE_OTHERS_PLACE = _BENEATH | {RelationKind.OVERLAPPING, RelationKind.ATTACHED_TO}
 _READING_ORDER = tuple((row, column) for row in range(3) for column in range(3))
@@ -58,6 +60,16 @@ class Drawn:
         """What is written in the rectangle: its order on the side."""
         return str(self.entry.item) if self.entry.item is not None else f"#{self.number}"
 
+    @property
+    def label_at(self) -> tuple[float, float]:
+        """The middle of the label, from the left and from the top.
+
+        Of what lies beneath another only the lower right corner is seen.
+        """
+        if self.is_beneath:
+            return self.left + self.width - _LABEL_INSET, self.top + self.height - _LABEL_INSET
+        return self.left + self.width / 2, self.top + self.height / 2
+
 
 def find_field(position: str | None) -> Field | None:
     """Return row and column of a position, or None where it names no field.
@@ -77,7 +89,7 @@ def find_field(position: str | None) -> Field | None:
 
 
 def draw_side(items: Sequence[Numbered], page_mm: tuple[float, float] | None) -> tuple[Drawn, ...]:
-    """Return the items of one side as they are drawn, those beneath others first.
+    """Return the items of one side as they are drawn: those beneath others first, then by size.
 
     Args:
         items: the items, in display order.
@@ -102,6 +114,7 @@ def draw_side(items: Sequence[Numbered], page_mm: tuple[float, float] | None) ->
         fields[entry.id] = field
         aside = crowd.get(field, 0)
         crowd[field] = aside + 1
+        is_beneath = any(each.kind in _BENEATH for each in entry.relations)
         drawn.append(
             _place(
                 Drawn(
@@ -113,13 +126,14 @@ def draw_side(items: Sequence[Numbered], page_mm: tuple[float, float] | None) ->
                     height=_scale(entry, page_mm, axis=0),
                     is_guessed=guessed,
                     where=whereabouts_of(entry),
-                    is_beneath=any(each.kind in _BENEATH for each in entry.relations),
+                    is_beneath=is_beneath,
                 ),
                 field,
-                aside * _ASIDE,
+                aside * (_ASIDE_BENEATH if is_beneath else _ASIDE),
             )
         )
-    return tuple(sorted(drawn, key=lambda each: not each.is_beneath))
+    # Large ones first, so that none disappears behind another.
+    return tuple(sorted(drawn, key=lambda each: (not each.is_beneath, -each.width * each.height)))
 
 
 def _find_host(entry: Entry, known: Mapping[str, Field | None]) -> str | None:

@@ -10,6 +10,7 @@ from voicelog.domain.place import BACK_COVER, FRONT_COVER, POCKET, SPINE, Place
 from voicelog.housing.openings import Opening, find_openings, format_place
 from voicelog.housing.volumes import HousedVolume, Numbered, Whereabouts, whereabouts_of
 
+_LAID_IN = "laid in"
 Thumbnail = bytes
 """A small JPEG of a page."""
 FindThumbnail = Callable[[Place], Thumbnail | None]
@@ -55,8 +56,10 @@ class PageView:
 
     @property
     def summary(self) -> str:
-        """What a quiet page is, in a word."""
-        return "blank" if self.is_blank else "nothing said"
+        """What a page without items is, in a word."""
+        if self.is_blank:
+            return "blank"
+        return "no items" if self.rows else "nothing said"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,11 +153,13 @@ def describe_entry(entry: Entry) -> str:
     '2 x snapshot, upper left, held by photo corners'
     """
     what = ", ".join(entry.item_type) or ("item" if entry.kind is Kind.ITEM else "")
+    held = [term for term in entry.attachment if term != _LAID_IN]
     facts = (
         f"{entry.quantity} x {what}" if entry.quantity != 1 else what,
         "blank" if entry.blank else "",
         entry.position or "",
-        f"held by {' and '.join(entry.attachment)}" if entry.attachment else "",
+        *(["laid in"] if _LAID_IN in entry.attachment else []),
+        f"held by {' and '.join(held)}" if held else "",
         entry.adhesion or "",
         *entry.condition,
         _format_size(entry),

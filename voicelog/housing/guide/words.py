@@ -5,10 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from voicelog.housing.guide.schematic import Drawn
-from voicelog.housing.guide.views import Guide, describe_entry, describe_whereabouts
-from voicelog.housing.openings import find_leaves
-from voicelog.housing.volumes import Numbered, Whereabouts, enclosure_order
+from voicelog.domain.entry import Entry, Kind
+from voicelog.domain.place import Place
+from voicelog.housing.guide.views import (
+    Guide,
+    PageView,
+    describe_entry,
+    describe_whereabouts,
+)
+from voicelog.housing.openings import find_leaves, format_place
+from voicelog.housing.volumes import (
+    Numbered,
+    Whereabouts,
+    enclosure_order,
+    whereabouts_of,
+)
 
 LEAD = (
     "Where everything in this volume was, for somebody who never saw it. It says where things "
@@ -60,11 +71,11 @@ class Wording:
         self._guide = guide
         self._by_id = {entry.id: (number, entry) for number, entry in guide.volume.rows}
 
-    def of_item(self, row: Numbered, drawn: Drawn | None = None) -> ItemWords:
-        """Return an item as it is listed; ``drawn`` tells whether its place was guessed."""
+    def of_item(self, row: Numbered, *, is_guessed: bool = False) -> ItemWords:
+        """Return an item as it is listed; a guessed place on the drawing is told."""
         number, entry = row
         described = describe_entry(entry)
-        if drawn is not None and drawn.is_guessed:
+        if is_guessed:
             described += " (where on the side wasn't said)"
         return ItemWords(
             order=str(entry.item) if entry.item is not None else "–",
@@ -77,7 +88,7 @@ class Wording:
                 f"{relation.kind} {self._name(relation.id)}" for relation in entry.relations
             ),
             number=number,
-            where=drawn.where if drawn is not None else Whereabouts.IN_PLACE,
+            where=whereabouts_of(entry),
         )
 
     def facts(self) -> Iterator[tuple[str, str]]:
@@ -119,9 +130,31 @@ class Wording:
             return "another entry"
         number, entry = found
         what = entry.item_type[0] if entry.item_type else "item"
-        order = f" {entry.item}" if entry.item is not None else ""
-        return f"{what}{order} (entry {number})"
+        order = f", item {entry.item}" if entry.item is not None else ""
+        return f"the {what}{order} (entry {number})"
 
 
 def _size(dimensions: tuple[float, float] | None) -> str:
     return f"{dimensions[0]:g} x {dimensions[1]:g} mm" if dimensions is not None else ""
+
+
+def notes_of_page(page: PageView) -> Iterator[str]:
+    """Yield what was said of the page itself, not of an item on it."""
+    for _, entry in page.rows:
+        if entry.kind is Kind.ITEM:
+            continue
+        facts = [*entry.condition, *([entry.remark] if entry.remark else [])]
+        if entry.caption:
+            facts.append(f"“{entry.caption}”")
+        if entry.images:
+            facts.append(f"image {', '.join(map(str, entry.images))}")
+        if facts:
+            yield ", ".join(facts)
+
+
+def describe_home(entry: Entry) -> str:
+    """Return leaf, side and order of an item: where it belongs."""
+    if entry.leaf is None:
+        return "place not said"
+    place = format_place(Place(leaf=entry.leaf, side=entry.side))
+    return f"{place}, item {entry.item}" if entry.item is not None else place

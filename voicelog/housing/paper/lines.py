@@ -8,6 +8,7 @@ its accents and vowel signs is never parted. What was shortened stands in full i
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from voicelog.housing.paper.typeface import ELLIPSIS, Typeface
@@ -28,6 +29,11 @@ class Fitted:
     lines: tuple[str, ...]
     is_short: bool
     leftwards: bool = False
+
+    def single_lines(self) -> Iterator[Fitted]:
+        """Yield every line by itself, for a text that goes on over several pages."""
+        for line in self.lines:
+            yield Fitted(lines=(line,), is_short=False, leftwards=self.leftwards)
 
 
 def cut_into_letters(text: str) -> list[str]:

@@ -65,11 +65,10 @@ class _ListWriter:
         column = self._column(_MARGIN_MM, width_mm=_NAMES_MM - 3)
         names_end, _ = self._paper.flow(name, _NAME, column)
         for each in fitted:
-            for line in each.lines:
+            for line in each.single_lines():
                 self._make_room(_TEXT.line_mm)
                 column = self._column(_MARGIN_MM + _NAMES_MM, width_mm=width)
-                one = type(each)(lines=(line,), is_short=False, leftwards=each.leftwards)
-                self._at_mm = self._paper.write(one, _TEXT, column)
+                self._at_mm = self._paper.write(line, _TEXT, column)
         self._at_mm = max(self._at_mm, names_end if names_end > top else self._at_mm) + 1.2
 
     def _make_room(self, wanted_mm: float) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from io import BytesIO
 
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from voicelog.housing.paper.codes import draw_code128, draw_qr
@@ -80,6 +81,10 @@ class Paper:
             width=width_mm * POINTS_PER_MM,
             most_lines=most_lines,
         )
+
+    def text_width_mm(self, text: str, style: Style) -> float:
+        """Return how wide a text is on one line."""
+        return self.typeface.width(self.typeface.clean(text), style.size) * MM_PER_POINT
 
     def write(self, fitted: Fitted, style: Style, column: Column) -> float:
         """Write lines from the top of a column; return where the next one would begin, in mm.
@@ -164,6 +169,18 @@ class Paper:
             fill=int(fill is not None),
         )
         canvas.setDash()
+
+    def picture(
+        self, jpeg: bytes, corner_mm: tuple[float, float], room_mm: tuple[float, float]
+    ) -> None:
+        """Draw a picture as large as a room allows, from its upper left corner."""
+        image = ImageReader(BytesIO(jpeg))
+        width, height = image.getSize()
+        scale = min(room_mm[0] / width, room_mm[1] / height)
+        size_mm = (width * scale, height * scale)
+        left, bottom = self._point((corner_mm[0], corner_mm[1] + size_mm[1]))
+        across, up = (side * POINTS_PER_MM for side in size_mm)
+        self._canvas.drawImage(image, left, bottom, across, up)
 
     def qr(self, text: str, corner_mm: tuple[float, float], side_mm: float) -> None:
         """Draw a QR code with its quiet zone."""

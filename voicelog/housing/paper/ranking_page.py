@@ -65,7 +65,7 @@ def _draw_head(paper: Paper, ranking: Sequence[Ranked], width: float) -> float:
     left = _MARGIN_MM
     for index, score in enumerate(ranking[0].scores if ranking else ()):
         style = Style(size=8)
-        needed = 6 + paper.typeface.width(score.measure, style.size) * 25.4 / 72 + 5
+        needed = 6 + paper.text_width_mm(score.measure, style) + 5
         if left + needed > paper.width_mm - _MARGIN_MM:
             left, at = _MARGIN_MM, at + 5
         paper.frame((left, at), (4, 3.2), fill=_colour(index), width_pt=0)
