@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import warnings
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.exports.demo import CROSSWALK
+from tests.exports.logs import make_log, write
+from tests.exports.schemas import find_problems
+from voicelog.domain.entry import Entry, Kind, Status
 from voicelog.exports.dates import read_date
 
 # The wordings of DACS 2.4 that have a form in EDTF: "1906 March 17", "1849-1851", "probably
@@ -37,6 +42,49 @@ WORDINGS = (
     ("{1667,1668}", "{1667,1668}", False, None),
     ("2004-06~-11", "2004-06~-11", False, None),
 )
+
+
+# Examples of the EDTF specification (Library of Congress, 4 February 2019), as the tests of
+# python-edtf reprint them (ixc/python-edtf at 603859e): everything that a reviewer may type.
+SPECIFICATION = (
+    "1985-04-12", "1985-04", "1985", "2004-01-01T10:10:10+05:00", "1964/2008", "2004-06/2006-08",
+    "2004-02-01/2005-02-08", "2004-02-01/2005", "2005/2006-02", "1984?", "2004-06-11?", "1984~",
+    "1984%", "1979-08~", "196X", "19XX", "2004-XX", "1999-XX-XX", "2001-21", "2001-24", "/2006",
+    "2004-06-01/", "../2006", "2004-01-01/..", "1984~/2004-06", "1984?/2004%", "Y170000002",
+    "-1740", "2004?-06-11", "2004-06~-11", "2004-06-~11", "2004?-06-~11", "156X-12-25",
+    "1560-XX-25", "15XX-12-25", "XXXX-12-XX", "[1667,1668,1670..1672]", "[..1760-12-03]",
+    "[1760-12..]", "{1667,1668,1670..1672}", "2004-06-~01/2004-06-~20", "1950S2", "2001-29",
+    "2001-34",
+)  # fmt: skip
+
+
+def test_every_example_of_the_specification_leaves_in_valid_files(tmp_path: Path) -> None:
+    """Also those that no schema has a form for: they are said as they are, and nothing breaks."""
+    entries = [
+        Entry(
+            id=f"e{nth}",
+            kind=Kind.ITEM,
+            accession="2031-007",
+            volume="1",
+            leaf="1",
+            item=nth,
+            date=edtf,
+            status=Status.CONFIRMED,
+        )
+        for nth, edtf in enumerate(SPECIFICATION, start=1)
+    ]
+    log = make_log(tmp_path / "log", *entries)
+    for format_name in ("ead3", "ead2002", "marcxml", "mods"):
+        path = write(format_name, log, tmp_path / format_name, crosswalk=CROSSWALK)
+        assert find_problems(format_name, path) == []
+        text = path.read_text(encoding="utf-8")
+        if format_name != "marcxml":
+            assert [edtf for edtf in SPECIFICATION if f">{edtf}<" not in text] == [
+                # In EAD a plain date is in words, and in figures in an attribute.
+                edtf
+                for edtf in SPECIFICATION
+                if format_name != "mods" and read_date(edtf).is_plain and edtf != "1985"
+            ]
 
 
 @pytest.mark.parametrize(("edtf", "words", "plain", "years"), WORDINGS)

@@ -107,7 +107,7 @@ _CHOICES: Mapping[str, tuple[frozenset[str], tuple[str, ...]]] = MappingProxyTyp
 _NEVER_SILENT = frozenset({"status", "access"})
 """What has to show wherever it goes: that nobody has confirmed an entry, that it is restricted."""
 
-_ISIL = re.compile(r"[A-Z]{1,4}-[A-Za-z0-9:/-]{1,11}")  # ISO 15511: prefix, dash, identifier
+_ISIL = re.compile(r"[A-Za-z]{1,4}-[A-Za-z0-9:/-]{1,11}")  # ISO 15511: prefix, dash, identifier
 _DATE = re.compile(r"\d{4}(-\d\d(-\d\d)?)?")
 _HEADER = re.compile(r"\s*\[([^\[\]]+)\]\s*(?:#.*)?")
 _KEY = re.compile(r"\s*([\w.\"' -]+?)\s*=")

@@ -12,7 +12,8 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-_LEVEL_0 = re.compile(r"\d{4}(?:-(?:0[1-9]|1[0-2])(?:-\d\d)?)?")
+_LEVEL_0 = re.compile(r"\d{4}(?:-(?:0[1-9]|1[0-2])(?:-(?:0[1-9]|[12]\d|3[01]))?)?")
+_MONTH = re.compile(r"0[1-9]|1[0-2]")
 _POINT = re.compile(
     r"(?P<year>\d{4}|\d{3}X|\d\dXX|XXXX)(?:-(?P<month>\d\d|XX)(?:-(?P<day>\d\d|XX))?)?(?P<qualifier>[?~%]?)"
 )
@@ -142,6 +143,9 @@ def _read_point(text: str) -> Point | None:
     if found is None:
         return None
     year, month, day = found["year"], found["month"], found["day"]
+    if month and not (_MONTH.fullmatch(month) or month == "XX" or int(month) in _SEASONS):
+        # Southern seasons, quarters and the like (level 2): said as they are.
+        return None
     words = _WORD_BEFORE[found["qualifier"]] + _say(year, month, day)
     plain = text.rstrip("?~%")
     season = _SEASONS.get(int(month)) if month and month.isdigit() else None
@@ -157,7 +161,7 @@ def _read_point(text: str) -> Point | None:
             earliest=f"{first_year}-{season[1]:02d}",
             latest=f"{last_year}-{season[2]:02d}",
         )
-    if month and month.isdigit() and "X" not in year:
+    if month and _MONTH.fullmatch(month) and "X" not in year:
         # "2004-07-XX": some day of that month.
         return Point(words=words, earliest=f"{year}-{month}", latest=f"{year}-{month}")
     return Point(words=words, earliest=first_year, latest=last_year)
@@ -170,7 +174,7 @@ def _say(year: str, month: str | None, day: str | None) -> str:
     if month == "XX":
         return f"{spoken}, month unknown" if day in (None, "XX") else f"{spoken}, day {int(day)}"
     number = int(month)
-    name = _SEASONS[number][0] if number in _SEASONS else _month_name(number)
+    name = _SEASONS[number][0] if number in _SEASONS else calendar.month_name[number]
     if day is None:
         return f"{spoken} {name}"
     return f"{spoken} {name}, day unknown" if day == "XX" else f"{spoken} {name} {int(day)}"
@@ -184,7 +188,3 @@ def _say_year(year: str) -> str:
     if year.endswith("X") and year[:3].isdigit():
         return f"{year[:3]}0s"
     return year
-
-
-def _month_name(number: int) -> str:
-    return calendar.month_name[number] if 1 <= number <= 12 else f"{number:02d}"
