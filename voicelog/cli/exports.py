@@ -33,7 +33,7 @@ def exports(folder: Path, *, as_json: bool) -> int:
 
 def _print(records: tuple[ExportRecord, ...]) -> None:
     table = Table(box=None, pad_edge=False)
-    for title in ("made at", "format", "name", "entries", "with", "SHA-256"):
+    for title in ("made at", "format", "name", "entries", "also in it", "SHA-256"):
         table.add_column(title, justify="right" if title == "entries" else "left", overflow="fold")
     for record in records:
         table.add_row(
