@@ -177,9 +177,9 @@ def test_a_side_without_a_scan_is_found_where_no_number_was_said(
         save_page(tmp_path / f"{name}.jpg", draw_page(len(name) + items, items=items))
     found = check(tmp_path, reader, "1r.jpg is leaf 1 recto", notes=silent)
     assert [one.message for one in found if one.code == "side-not-imaged"] == [
-        "Front cover to inside front cover (2 sides) have no image.",
+        "Front cover and inside front cover have no image.",
         "Leaf 1 verso has no image.",
-        "Inside back cover to back cover (2 sides) have no image.",
+        "Inside back cover and back cover have no image.",
     ]
 
 

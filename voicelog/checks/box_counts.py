@@ -40,6 +40,10 @@ BOX_NOT_COUNTED = Rule(
 )
 
 
+# Closing counts stand in the remark of a volume; which box it is in, in its enclosure.
+_SAID_IN = ("remark", "enclosure")
+
+
 @dataclass(kw_only=True)
 class _Box:
     """What the log expects in one box."""
@@ -51,10 +55,14 @@ class _Box:
     def kinds(self) -> Counter[str]:
         return Counter(name.rpartition(" ")[0] for name in self.enclosures)
 
-    @property
-    def behind(self) -> list[Entry]:
-        entries = [volume.entry for volume in self.volumes if volume.entry is not None]
-        return [*entries, *(one for inside in self.enclosures.values() for one in inside)]
+    def holding(self, kind: str) -> list[Entry]:
+        """Return what lies in the enclosures of one kind."""
+        return [
+            one
+            for name, inside in self.enclosures.items()
+            if name.rpartition(" ")[0] == kind
+            for one in inside
+        ]
 
 
 def find_in_box_counts(evidence: Evidence) -> Iterator[Finding]:
@@ -102,7 +110,7 @@ def _compare(count: ClosingCount, box: _Box, evidence: Evidence) -> Iterator[Fin
                 first,
                 f"{name.capitalize()} was counted into {count.box}, and by the log it is {where}.",
                 about=f"{count.box},{name}",
-                behind=box.behind[:1],
+                fields=_SAID_IN,
             )
     for name, inside in box.enclosures.items():
         if name not in count.named and name.rpartition(" ")[0] not in count.counted:
@@ -120,7 +128,8 @@ def _compare(count: ClosingCount, box: _Box, evidence: Evidence) -> Iterator[Fin
                 f"{count_of(said, kind)} {'was' if said == 1 else 'were'} counted into "
                 f"{count.box}; the log expects {expected}{_list_enclosures(box, kind)}.",
                 about=f"{count.box},{kind},{said},{expected}",
-                behind=box.behind,
+                behind=box.holding(kind),
+                fields=_SAID_IN,
             )
 
 
@@ -132,6 +141,7 @@ def _compare_volumes(count: ClosingCount, box: _Box) -> Iterator[Finding]:
                 box.volumes[0],
                 f"Volume {number} was counted into {count.box}, and by the log it is not in it.",
                 about=f"{count.box},volume {number}",
+                fields=_SAID_IN,
             )
     known = sum(number in numbers for number in count.named_volumes)
     said = known + (count.volumes or 0)
@@ -141,7 +151,7 @@ def _compare_volumes(count: ClosingCount, box: _Box) -> Iterator[Finding]:
             f"{count_of(said, 'volume')} {'was' if said == 1 else 'were'} counted into "
             f"{count.box}; the log expects {join_and(one.name for one in box.volumes)}.",
             about=f"{count.box},volume,{said},{len(box.volumes)}",
-            behind=box.behind[: len(box.volumes)],
+            fields=_SAID_IN,
         )
 
 

@@ -106,6 +106,7 @@ def _find_unhoused(volume: VolumeLog) -> Iterator[Finding]:
             f"{name} was boxed, and nothing says in which box."
             if boxed
             else f"Nothing says that {volume.name} was boxed.",
+            fields=("action",),
         )
     if entry is None or "labelled" not in entry.action:
         yield VOLUME_NOT_LABELLED.of_volume(

@@ -154,10 +154,14 @@ def _find_sides(imaging: _Imaging) -> Iterator[Finding]:
     }
     for run in describe_runs(missing, order):
         first, last = describe_place(run[0]), describe_place(run[-1])
-        which = first.capitalize() if len(run) == 1 else f"{first} to {last}".capitalize()
-        many = "has no image" if len(run) == 1 else f"({len(run)} sides) have no image"
+        which = {1: f"{first} has", 2: f"{first} and {last} have"}.get(
+            len(run), f"{first} to {last} ({len(run)} sides) have"
+        )
         yield SIDE_NOT_IMAGED.of_place(
-            imaging.volume, run[0], f"{which} {many}.", about=f"{first}-{last}"
+            imaging.volume,
+            run[0],
+            f"{which[0].upper()}{which[1:]} no image.",
+            about=f"{first}-{last}",
         )
 
 
@@ -172,7 +176,8 @@ def _find_gaps(imaging: _Imaging, on_disk: set[int]) -> Iterator[Finding]:
         if after == before + 1:
             continue
         first, last = before + 1, after - 1
-        which = f"Image {first} is" if first == last else f"Images {first} to {last} are"
+        between = "and" if last == first + 1 else "to"
+        which = f"Image {first} is" if first == last else f"Images {first} {between} {last} are"
         behind = [*imaging.numbers.get(before, ()), *imaging.numbers.get(after, ())]
         yield IMAGE_NUMBER_MISSING.of_volume(
             imaging.volume,
@@ -212,6 +217,7 @@ def _find_count(imaging: _Imaging) -> Iterator[Finding]:
         f"({_describe_expected(imaging.views, extra)}), {imaging.present} "
         f"{'is' if imaging.present == 1 else 'are'} {what}.",
         about=f"{expected},{imaging.present}",
+        fields=("leaves", "remark"),
     )
 
 

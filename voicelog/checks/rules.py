@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from voicelog.checks.scans.looking import SeenScans
 from voicelog.checks.sequence import ImagedBy
@@ -85,16 +85,29 @@ class Rule:
         *,
         about: str = "",
         behind: Iterable[Entry] = (),
+        fields: Iterable[str] = (),
     ) -> Finding:
-        """Return a finding about a volume as a whole."""
+        """Return a finding about a volume as a whole.
+
+        Args:
+            volume: the volume.
+            message: what is wrong.
+            about: what it was found on; see :class:`Finding`.
+            behind: entries whose notes stand behind it.
+            fields: fields of the volume's own entry, the notes that gave them stand behind it.
+        """
         entry = volume.entry
-        return self._make(
+        found = self._make(
             message,
             about=about,
             key=volume.key,
             entry=None if entry is None else entry.id,
             behind=list(behind),
         )
+        if entry is None:
+            return found
+        said = {note for field in fields for note in _notes_of(entry, field)}
+        return replace(found, notes=tuple(sorted({*found.notes, *said})))
 
     def of_log(self, message: str, *, about: str = "", behind: Iterable[Entry] = ()) -> Finding:
         """Return a finding about no single volume."""
@@ -136,6 +149,11 @@ class Check:
 
     rules: tuple[Rule, ...]
     find: Callable[[Evidence], Iterator[Finding]]
+
+
+def _notes_of(entry: Entry, field: str) -> tuple[int, ...]:
+    origin = entry.sources.get(field)
+    return tuple(span.note for span in origin) if isinstance(origin, tuple) else ()
 
 
 def name_entry(entry: Entry) -> str:

@@ -105,13 +105,13 @@ def check(
                 findings = check_log(writable, settings, counts=said, scans=scans)
             reporter.say(_tell_decided(acceptances))
     with Log.open(folder) as log:
-        numbers = {entry.id: number for number, entry in log.iter_entries()}
         if as_json:
+            numbers = {entry.id: number for number, entry in log.iter_entries()}
             write_json_lines(
                 format_finding_record(one, number=numbers.get(one.entry or "")) for one in findings
             )
         else:
-            print_findings(findings, make_console(), log=log, numbers=numbers)
+            print_findings(findings, make_console(), log=log)
     return 1 if any(finding.is_open for finding in findings) else 0
 
 

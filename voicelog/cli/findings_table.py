@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import groupby
 
 from rich.console import Console
@@ -12,6 +12,7 @@ from rich.text import Text
 
 from voicelog.checks.hazards import CAUTION
 from voicelog.checks.rules import count_of, join_and
+from voicelog.checks.volumes import VolumeKey, group_volumes
 from voicelog.cli.terminal import safe
 from voicelog.domain.finding import Finding, Severity
 from voicelog.store.log import Log
@@ -23,42 +24,37 @@ _MOST_QUOTES = 3
 _LONGEST_QUOTE = 70
 
 
-def print_findings(
-    findings: Sequence[Finding], console: Console, *, log: Log, numbers: Mapping[str, int]
-) -> None:
+def print_findings(findings: Sequence[Finding], console: Console, *, log: Log) -> None:
     """Print findings; accepted ones stand last in each volume, with the reason.
 
     Args:
         findings: in the order in which they are to be read.
         console: where to.
-        log: the log, for the words of the notes.
-        numbers: display numbers of the entries, by id.
+        log: the log, for the words of the notes, the numbers of entries, and names.
     """
-    printer = _Printer(console, log, numbers, findings)
-    for key, group in groupby(findings, key=lambda one: (one.accession, one.volume)):
+    printer = _Printer(console, log, findings)
+    for key, group in groupby(findings, key=lambda one: VolumeKey(one.accession, one.volume)):
         printer.print_volume(key, list(group))
     printer.print_summary()
 
 
 class _Printer:
-    def __init__(
-        self,
-        console: Console,
-        log: Log,
-        numbers: Mapping[str, int],
-        findings: Sequence[Finding],
-    ) -> None:
+    def __init__(self, console: Console, log: Log, findings: Sequence[Finding]) -> None:
+        entries = list(log.iter_entries())
         self._console = console
-        self._numbers = numbers
+        self._numbers = {entry.id: number for number, entry in entries}
+        self._names = {
+            volume.key: volume.name for volume in group_volumes(entry for _, entry in entries)
+        }
         self._findings = findings
         self._folder = log.folder
         wanted = {note for finding in findings for note in finding.notes}
         self._words = {note.number: note.text for note in log.iter_notes() if note.number in wanted}
         self._width = min(console.width, _WIDEST)
 
-    def print_volume(self, key: tuple[str | None, str | None], findings: list[Finding]) -> None:
-        accession, volume = key
-        title = " · ".join(filter(None, [accession, _name_volume(volume)])) or "The log as a whole"
+    def print_volume(self, key: VolumeKey, findings: list[Finding]) -> None:
+        named = self._names.get(key, key.volume)
+        title = " · ".join(filter(None, [key.accession, named])) or "The log as a whole"
         self._console.print(Text(f"\n{safe(title)}", style="bold"))
         cautions = [one for one in findings if one.code == CAUTION.code]
         others = [one for one in findings if one.code != CAUTION.code]
@@ -125,14 +121,14 @@ class _Printer:
         entry = self._numbers.get(finding.entry or "")
         quotes = [
             f"note {number} “{_shorten(self._words.get(number, ''))}”"
-            for number in finding.notes[:_MOST_QUOTES]
+            for number in finding.notes[-_MOST_QUOTES:]
         ]
         more = len(finding.notes) - _MOST_QUOTES
         parts = [
             f"{finding.code} {finding.id}",
             *([f"entry {entry}"] if entry is not None else []),
+            *([count_of(more, "earlier note")] if more > 0 else []),
             *quotes,
-            *([f"{count_of(more, 'note')} more"] if more > 0 else []),
         ]
         return " · ".join(parts)
 
@@ -143,10 +139,6 @@ class _Printer:
         for rank, (text, look) in enumerate(lines):
             grid.add_row(Text(word if rank == 0 else "", style=style), Text(safe(text), style=look))
         self._console.print(Padding(grid, (0, 0, 0, 2)))
-
-
-def _name_volume(volume: str | None) -> str | None:
-    return f"volume {volume}" if volume is not None and volume.isdigit() else volume
 
 
 def _shorten(text: str) -> str:
