@@ -54,8 +54,9 @@ def places(*rows: Numbered, leaves: int = 3, **fields: Any) -> list[str]:
             [item(1, "2r", *CLIPPING, condition=("missing item", "adhesive residue"))],
             ["leaf 1 verso | leaf 2 recto"],
         ),
-        # Mould and powder call for nobody's fingers, not for a sheet.
-        ([entry(1, "2r", condition=("mould", "powder, unidentified"))], []),
+        # Mould and powder keep everybody's fingers away, whatever else lies there.
+        ([entry(1, "2r", condition=("mould",)), item(2, "2r", *CLIPPING, item=1)], []),
+        ([item(1, "2r", *CLIPPING, condition=("powder, unidentified",))], []),
     ],
 )  # fmt: skip
 def test_a_sheet_goes_where_a_facing_page_can_do_harm(
@@ -87,6 +88,13 @@ def test_no_buffered_sheet_lies_against_a_cyanotype(kind: str, buffered: bool) -
     made = volume(item(1, "2r", kind), item(2, "1v", "newspaper clipping"), leaves=3)
     (sheet,) = plan_interleaving(made, load_interleaving_rules()).sheets
     assert sheet.buffered is buffered
+
+
+def test_an_opening_with_a_hazard_is_left_alone_and_told() -> None:
+    """A sheet is for later; first somebody decides."""
+    made = volume(item(1, "2r", *CLIPPING, condition=("mould",)), leaves=3)
+    plan = plan_interleaving(made, load_interleaving_rules())
+    assert [opening.title for opening in plan.left_alone] == ["leaf 1 verso | leaf 2 recto"]
 
 
 def test_every_reason_is_told_once() -> None:
@@ -147,3 +155,5 @@ def test_every_term_of_the_rules_is_in_the_vocabulary() -> None:
             assert wanted <= known
     types = {concept.term for concept in vocabulary.of_field(TermField.ITEM_TYPE)}
     assert rules.unbuffered <= types
+    conditions = {concept.term for concept in vocabulary.of_field(TermField.CONDITION)}
+    assert rules.leave_alone <= conditions

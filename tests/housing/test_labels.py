@@ -207,6 +207,14 @@ def test_a_long_caption_is_shortened_at_a_word_and_told() -> None:
     assert caption[len(shown.strip())] == " "
 
 
+def test_characters_that_cannot_be_printed_are_told() -> None:
+    """With the label; the others are in order."""
+    labels = [make_label("a fish 魚", heading="envelope 8"), make_label("Озеро, שלום, صورة")]
+    layout = find_layout(LAYOUTS, "a4-3x7")
+    sheets = print_labels(labels, layout, VOCABULARY, closing=CLOSING)
+    assert [label.heading for label in sheets.unprinted] == ["envelope 8"]
+
+
 def test_a_short_caption_is_not() -> None:
     """And nothing is told."""
     pdf, shortened = print_one(make_label("admit one"))

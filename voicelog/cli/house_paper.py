@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from voicelog.vocabulary.loading import load_closing
 
 _RANGE = re.compile(r"(\d+)(?:-(\d+))?")
 _MOST_ENTRIES = 1_000_000
+_NAMED_AT_ONCE = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,9 +135,17 @@ def _print_labels(
         f"{target} ({sheets.pages} p.)."
     )
     if sheets.shortened:
-        named = ", ".join(label.heading for label in sheets.shortened[:5])
-        more = f" and {len(sheets.shortened) - 5} more" if len(sheets.shortened) > 5 else ""
-        say(f"Shortened to fit: {named}{more}. The list (--paper) has every text in full.")
+        named = _name_some(sheets.shortened)
+        say(f"Shortened to fit: {named}. The list (--paper) has every text in full.")
+    if sheets.unprinted:
+        named = _name_some(sheets.unprinted)
+        say(f"Characters that no font here has stand as \ufffd on: {named}.")
+
+
+def _name_some(labels: Sequence[Label]) -> str:
+    named = ", ".join(label.heading for label in labels[:_NAMED_AT_ONCE])
+    left = len(labels) - _NAMED_AT_ONCE
+    return f"{named} and {left} more" if left > 0 else named
 
 
 def _tell_of_restricted(order: PaperOrder, plans: tuple[VolumePlan, ...]) -> None:

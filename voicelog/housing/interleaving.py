@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from importlib import resources
 
 from voicelog.domain.entry import Entry, Kind
-from voicelog.housing.openings import Opening, Page, find_openings, format_place
+from voicelog.housing.openings import Opening, Page, find_openings
 from voicelog.housing.volumes import HousedVolume, is_on_its_page
 
 _CALLS = ("offset", "abrade", "stick")
@@ -30,10 +30,12 @@ class InterleavingRules:
     Attributes:
         calls: for "offset", "abrade" and "stick": the terms of each field that can do it.
         unbuffered: item types that want unbuffered paper.
+        leave_alone: conditions that keep everybody's fingers from an opening.
     """
 
     calls: Mapping[str, Terms]
     unbuffered: frozenset[str]
+    leave_alone: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +55,7 @@ class Interleaf:
     @property
     def place(self) -> str:
         """Where it goes, in words."""
-        left, right = self.opening.left.place, self.opening.right.place
-        return f"{format_place(left)} | {format_place(right)}"
+        return self.opening.title
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +66,14 @@ class Interleaving:
         openings: how many openings the volume has.
         sheets: the sheets, in the order of the openings.
         unknown: openings of which the log knows neither page; no sheet is counted for them.
+        left_alone: openings that get no sheet until somebody has decided about a hazard.
         overlay: what covers the pages and makes sheets needless, or None.
     """
 
     openings: int
     sheets: tuple[Interleaf, ...]
     unknown: tuple[Opening, ...]
+    left_alone: tuple[Opening, ...]
     overlay: str | None
 
     def count(self, *, buffered: bool) -> int:
@@ -88,6 +91,7 @@ def load_interleaving_rules() -> InterleavingRules:
             for call in _CALLS
         },
         unbuffered=frozenset(rows["unbuffered"]["item_type"]),
+        leave_alone=frozenset(rows["leave_alone"]["condition"]),
     )
 
 
@@ -95,15 +99,23 @@ def plan_interleaving(volume: HousedVolume, rules: InterleavingRules) -> Interle
     """Return where sheets go in a volume."""
     openings = find_openings(volume)
     overlay = volume.entry.overlay if volume.entry is not None else None
-    sheets = [] if overlay else list(_find_sheets(openings, rules))
+    left_alone = tuple(opening for opening in openings if _is_hazardous(opening, rules))
+    open_to_all = [opening for opening in openings if opening not in left_alone]
+    sheets = [] if overlay else list(_find_sheets(open_to_all, rules))
     return Interleaving(
         openings=len(openings),
         sheets=tuple(sheets),
         unknown=tuple(
             opening for opening in openings if not (opening.left.is_known or opening.right.is_known)
         ),
+        left_alone=left_alone,
         overlay=overlay,
     )
+
+
+def _is_hazardous(opening: Opening, rules: InterleavingRules) -> bool:
+    rows = (*opening.left.rows, *opening.right.rows, *opening.inserts)
+    return any(rules.leave_alone & set(entry.condition) for _, entry in rows)
 
 
 def _find_sheets(openings: Iterable[Opening], rules: InterleavingRules) -> Iterator[Interleaf]:

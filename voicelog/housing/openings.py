@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from voicelog.domain.entry import Entry, Kind, Side
@@ -45,6 +46,11 @@ class Opening:
     right: Page
     inserts: tuple[Numbered, ...]
 
+    @property
+    def title(self) -> str:
+        """The opening as a heading names it."""
+        return f"{format_place(self.left.place)} | {format_place(self.right.place)}"
+
 
 def format_place(place: Place) -> str:
     """Return a place as a label names it.
@@ -87,30 +93,32 @@ def find_openings(volume: HousedVolume) -> tuple[Opening, ...]:
     for leaf in leaves:
         places += [Place(leaf=leaf, side=Side.RECTO), Place(leaf=leaf, side=Side.VERSO)]
     places.append(Place(leaf=INSIDE_BACK_COVER))
-    pages = [_make_page(volume, place) for place in places]
+    by_leaf: dict[str, list[Numbered]] = {}
+    for row in volume.rows:
+        by_leaf.setdefault(row[1].leaf or "", []).append(row)
+    pages = [_make_page(by_leaf.get(place.leaf, ()), place) for place in places]
+    inserts = [row for row in volume.rows if (row[1].leaf or "").startswith("between ")]
     return tuple(
-        Opening(left=left, right=right, inserts=_find_inserts(volume, left))
+        Opening(left=left, right=right, inserts=_find_inserts(inserts, left))
         for left, right in zip(pages[::2], pages[1::2], strict=True)
     )
 
 
-def _make_page(volume: HousedVolume, place: Place) -> Page:
-    rows = tuple(row for row in volume.rows if _belongs(row[1], place))
+def _make_page(of_leaf: Iterable[Numbered], place: Place) -> Page:
+    rows = tuple(row for row in of_leaf if _belongs(row[1], place))
     return Page(place=place, rows=rows, is_known=bool(rows))
 
 
 def _belongs(entry: Entry, place: Place) -> bool:
-    if entry.leaf != place.leaf:
-        return False
     if entry.side is not None or place.side is None:
         return entry.side is place.side
     # A leaf without a side means both sides of it; an item lies on the recto unless said.
     return entry.kind is Kind.LEAF or place.side is Side.RECTO
 
 
-def _find_inserts(volume: HousedVolume, left: Page) -> tuple[Numbered, ...]:
+def _find_inserts(inserts: Iterable[Numbered], left: Page) -> tuple[Numbered, ...]:
     """What lies between two leaves lies in the opening after the first of them."""
     if left.place.leaf in {INSIDE_FRONT_COVER, FLYLEAF, BACK_FLYLEAF}:
         return ()
     begins = f"between {left.place.leaf} and "
-    return tuple(row for row in volume.rows if (row[1].leaf or "").startswith(begins))
+    return tuple(row for row in inserts if (row[1].leaf or "").startswith(begins))

@@ -205,6 +205,11 @@ class _Planner:
                 f"The log says nothing of either page of {count} of {interleaving.openings} "
                 "openings; no sheet was counted for them."
             )
+        if interleaving.left_alone and interleaving.overlay is None:
+            named = "; ".join(opening.title for opening in interleaving.left_alone)
+            self._remarks.append(
+                f"No sheet until somebody has decided about the hazard there: {named}."
+            )
         if bulk.over_mm > 0:
             self._remarks.append(
                 f"The sheets add {bulk.added_mm:.1f} mm, {bulk.over_mm:.1f} mm more than the "

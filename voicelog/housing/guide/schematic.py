@@ -23,6 +23,7 @@ _SMALLEST = 0.07
 _ASIDE = 0.035
 _ASIDE_BENEATH = 0.09
 _LABEL_INSET = 0.035
+_LABEL_CORNER = (0.055, 0.07)  # at most so far from the left and the top
 _BENEATH = frozenset({RelationKind.INSIDE, RelationKind.BEHIND, RelationKind.UNDER})
 _AT_THE_OTHERS_PLACE = _BENEATH | {RelationKind.OVERLAPPING, RelationKind.ATTACHED_TO}
 _READING_ORDER = tuple((row, column) for row in range(3) for column in range(3))
@@ -64,11 +65,14 @@ class Drawn:
     def label_at(self) -> tuple[float, float]:
         """The middle of the label, from the left and from the top.
 
-        Of what lies beneath another only the lower right corner is seen.
+        It stands in the upper left corner, where smaller things seldom lie; of what lies
+        beneath another only the lower right corner is seen.
         """
         if self.is_beneath:
             return self.left + self.width - _LABEL_INSET, self.top + self.height - _LABEL_INSET
-        return self.left + self.width / 2, self.top + self.height / 2
+        from_left = min(self.width / 2, _LABEL_CORNER[0])
+        from_top = min(self.height / 2, _LABEL_CORNER[1])
+        return self.left + from_left, self.top + from_top
 
 
 def find_field(position: str | None) -> Field | None:

@@ -108,7 +108,8 @@ class Wording:
                 )
                 if value
             )
-        yield "leaves", str(len(find_leaves(self._guide.volume)))
+        said = entry.leaves if entry is not None else None
+        yield "leaves", str(said or len(find_leaves(self._guide.volume)))
 
     def counts(self) -> Iterator[tuple[str, int]]:
         """Yield how many items are where."""

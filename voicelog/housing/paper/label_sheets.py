@@ -28,11 +28,13 @@ class LabelSheets:
         pdf: the file.
         pages: how many sheets it has.
         shortened: the labels on which a text was shortened; the list has it in full.
+        unprinted: the labels with characters that can't be printed.
     """
 
     pdf: bytes
     pages: int
     shortened: tuple[Label, ...]
+    unprinted: tuple[Label, ...]
 
 
 def print_labels(
@@ -61,7 +63,16 @@ def print_labels(
             paper.new_page()
         if printer.draw(label, layout.corner_mm(place)):
             shortened.append(label)
-    return LabelSheets(pdf=paper.finish(), pages=paper.pages, shortened=tuple(shortened))
+    return LabelSheets(
+        pdf=paper.finish(),
+        pages=paper.pages,
+        shortened=tuple(shortened),
+        unprinted=tuple(
+            label
+            for label in labels
+            if not paper.typeface.has_all(f"{label.mark} {label.what} {label.caption}")
+        ),
+    )
 
 
 def print_alignment(layout: LabelLayout) -> bytes:

@@ -88,13 +88,6 @@ class Sheet(StockItem):
         """Its area."""
         return self.length_mm * self.width_mm
 
-    @property
-    def grain_mm(self) -> float | None:
-        """The length of the side that the grain runs along, or None."""
-        if self.grain is None:
-            return None
-        return self.length_mm if self.grain == "long" else self.width_mm
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filling(StockItem):
