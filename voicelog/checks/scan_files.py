@@ -8,7 +8,7 @@ from statistics import median
 from voicelog.checks.images import extra_views
 from voicelog.checks.rules import Check, Evidence, Rule, count_of, join_and
 from voicelog.checks.scans.looking import SeenScans
-from voicelog.checks.scans.scan_set import Scan
+from voicelog.checks.scans.scan_set import Scan, name_file
 from voicelog.checks.sequence import find_imaged_by, find_views
 from voicelog.checks.volumes import VolumeKey, VolumeLog, describe_place
 from voicelog.domain.entry import Kind
@@ -113,13 +113,14 @@ def find_in_scan_files(evidence: Evidence) -> Iterator[Finding]:
 def _find_unusable(seen: SeenScans) -> Iterator[Finding]:
     for file in (*seen.scan_set.unreadable, *seen.unreadable):
         yield SCAN_UNREADABLE.of_log(
-            f"{file.path.name} can't be read as an image ({file.reason}).", about=file.path.name
+            f"{name_file(file.path)} can't be read as an image ({file.reason}).",
+            about=name_file(file.path),
         )
     if seen.scan_set.others:
         yield SCAN_OTHER_FILES.of_log(
             f"{count_of(len(seen.scan_set.others), 'file')} among the scans "
             f"{'is' if len(seen.scan_set.others) == 1 else 'are'} no JPEG, PNG or TIFF: "
-            f"{_list_names(path.name for path in seen.scan_set.others)}.",
+            f"{_list_names(map(name_file, seen.scan_set.others))}.",
             about=str(len(seen.scan_set.others)),
         )
 
@@ -127,13 +128,13 @@ def _find_unusable(seen: SeenScans) -> Iterator[Finding]:
 def _find_unmatched(seen: SeenScans) -> Iterator[Finding]:
     strangers = [scan for scan in seen.scan_set.scans if not scan.places]
     for key in dict.fromkeys(scan.volume for scan in strangers):
-        names = [scan.path.name for scan in strangers if scan.volume == key]
+        names = [scan.name for scan in strangers if scan.volume == key]
         which = f"{count_of(len(names), 'scan')} {'shows' if len(names) == 1 else 'show'}"
         yield _of_key(
             SCAN_UNMATCHED,
             key,
             f"{which} nobody knows what: {_list_names(names)}.",
-            about=",".join(names),
+            about=",".join(_identify(scan) for scan in strangers if scan.volume == key),
         )
 
 
@@ -143,18 +144,18 @@ def _find_doubles(seen: SeenScans) -> Iterator[Finding]:
             yield _of_scan(
                 SCAN_IDENTICAL,
                 group[0],
-                f"{join_and(scan.path.name for scan in group)} are the same file, but should "
+                f"{join_and(scan.name for scan in group)} are the same file, but should "
                 f"show {join_and(map(_describe, group))}.",
-                about=",".join(scan.path.name for scan in group),
+                about=",".join(map(_identify, group)),
             )
     for first, second in seen.alike:
         if (first.volume, first.places) != (second.volume, second.places):
             yield _of_scan(
                 SCAN_ALIKE,
                 first,
-                f"{first.path.name} ({_describe(first)}) and {second.path.name} "
+                f"{first.name} ({_describe(first)}) and {second.name} "
                 f"({_describe(second)}) look the same.",
-                about=f"{first.path.name},{second.path.name}",
+                about=f"{_identify(first)},{_identify(second)}",
             )
 
 
@@ -170,14 +171,14 @@ def _find_misplaced(
         if scan.places:
             showing.setdefault(scan.places, []).append(scan)
     for places, of_them in showing.items():
-        names = [scan.path.name for scan in of_them]
+        names = [scan.name for scan in of_them]
         if not known.intersection((*places, Place(leaf=places[0].leaf))):
             yield _of_scan(
                 SCAN_OUTSIDE_VOLUME,
                 of_them[0],
                 f"{_list_names(names)} should show {_describe(of_them[0])}, which "
                 f"{volume.name} does not have by the log.",
-                about=",".join(names),
+                about=",".join(map(_identify, of_them)),
             )
         allowed = 1 + sum(extra.get(place, 0) for place in places)
         if len(of_them) > allowed:
@@ -186,7 +187,7 @@ def _find_misplaced(
                 of_them[0],
                 f"{_describe(of_them[0]).capitalize()} is shown by {_list_names(names)}; "
                 f"{count_of(allowed, 'image')} {'was' if allowed == 1 else 'were'} expected.",
-                about=",".join(names),
+                about=",".join(map(_identify, of_them)),
             )
     on_disk = {scan.number for scan in scans}
     if on_disk != {None}:
@@ -201,16 +202,16 @@ def _find_misplaced(
 def _find_odd(volume: VolumeLog, scans: Sequence[Scan], least_ppi: int) -> Iterator[Finding]:
     usual_px = median(scan.width_px * scan.height_px for scan in scans)
     in_colour = sum(scan.mode in _IN_COLOUR for scan in scans) * 2 >= len(scans)
-    silent = [scan.path.name for scan in scans if scan.ppi is None]
+    silent = [scan.name for scan in scans if scan.ppi is None]
     for scan in scans:
-        name = scan.path.name
+        name = scan.name
         if scan.width_px * scan.height_px < usual_px * _SMALL_SHARE:
             yield _of_scan(
                 SCAN_SMALL,
                 scan,
                 f"{name} ({_describe(scan)}) has {scan.width_px} × {scan.height_px} pixels, "
                 f"less than half of what is usual in {volume.name}.",
-                about=name,
+                about=_identify(scan),
             )
         if scan.ppi is not None and min(scan.ppi) + 0.5 < least_ppi:
             yield _of_scan(
@@ -218,11 +219,13 @@ def _find_odd(volume: VolumeLog, scans: Sequence[Scan], least_ppi: int) -> Itera
                 scan,
                 f"{name} ({_describe(scan)}) was made at {min(scan.ppi):.0f} pixels per inch by "
                 f"its own tag; {least_ppi} are wanted.",
-                about=f"{name},{least_ppi}",
+                about=f"{_identify(scan)},{least_ppi}",
             )
         if scan.mode not in _IN_COLOUR and (in_colour or scan.mode in _COLOUR_WORDS):
             how = _COLOUR_WORDS.get(scan.mode, "in grey")
-            yield _of_scan(SCAN_COLOUR, scan, f"{name} ({_describe(scan)}) is {how}.", about=name)
+            yield _of_scan(
+                SCAN_COLOUR, scan, f"{name} ({_describe(scan)}) is {how}.", about=_identify(scan)
+            )
     if silent:
         yield SCAN_WITHOUT_RESOLUTION.of_volume(
             volume,
@@ -248,15 +251,15 @@ def _find_unlike_log(
             count = count_of(len(things), "item")
             yield SCAN_LOOKS_BLANK.of_entries(
                 things,
-                f"{scan.path.name} looks blank, but {count} "
+                f"{scan.name} looks blank, but {count} "
                 f"{'is' if len(things) == 1 else 'are'} logged on {_describe(scan)}.",
-                about=scan.path.name,
+                about=_identify(scan),
             )
         if look.seems_busy and blanks and not things and len(blanks) >= len(scan.places):
             yield SCAN_NOT_BLANK.of_entries(
                 blanks,
-                f"{scan.path.name} shows something, but {_describe(scan)} was said to be blank.",
-                about=scan.path.name,
+                f"{scan.name} shows something, but {_describe(scan)} was said to be blank.",
+                about=_identify(scan),
             )
 
 
@@ -284,6 +287,11 @@ def _of_key(
         side=None if place is None else place.side,
         about=about,
     )
+
+
+def _identify(scan: Scan) -> str:
+    # Two folders may hold files of one name.
+    return name_file(scan.path)
 
 
 def _describe(scan: Scan) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import getpass
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -121,13 +122,20 @@ def _read_verdict(options: dict[str, str | tuple[str, ...]], settings: Settings)
         accept=tuple(options["accept"]),
         reopen=tuple(options["reopen"]),
         reason=reason,
-        by=str(options["by"]) or settings.handler or getpass.getuser(),
+        by=str(options["by"]) or settings.handler or _login_name(),
     )
     if verdict.accept and not reason:
         raise UsageError("Accepting a finding needs a reason; add --reason 'why it is right so'.")
     if reason and not verdict.accept:
         raise UsageError("--reason says why something is accepted; add --accept and its id.")
     return verdict
+
+
+def _login_name() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # Before Python 3.13 a user id without a name is a KeyError.
+        return f"user {os.getuid()}"
 
 
 def _read_counts(counts: Sequence[str]) -> tuple[ClosingCount, ...]:

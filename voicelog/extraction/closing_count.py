@@ -2,7 +2,8 @@
 
 Grammar::
 
-    count  := [opening] box ("holds" | "contains" | "has" | ",")? things
+    count  := [opening] box ("holds" | "contains" | "has" | ":") things
+            | [opening] box "," things                 where the volume is one of them
     box    := ("in" | "into")? "box" number
     things := thing (("," | "and" | "plus" | "with")+ thing)*
     thing  := "the volume" | "both volumes" | number "volumes" | "volume" number
@@ -33,7 +34,7 @@ _OPENING = (
     ("closing", "count"), ("the", "closing", "count", "is"), ("okay",), ("so",), ("now",), ("and",),
     ("right",), ("count",), ("final", "count"),
 )  # fmt: skip
-_VERBS = frozenset({"holds", "contains", "has", "holding", "containing", "with", "takes"})
+_JOINS = frozenset({"holds", "contains", "has", "holding", "containing", "with", "takes", ":"})
 _BETWEEN = frozenset({"and", ",", "plus", "with", ";", "also", "then"})
 _BOOKS = frozenset({"volume", "book", "album", "scrapbook"})
 _FORM = "say it like 'box one holds the volume, two folders and nine envelopes'"
@@ -98,12 +99,15 @@ def find_closing_count(tokens: Sequence[Token], text: str) -> ClosingCount | Non
     if number is None:
         return None
     index = number.end
-    said_verb = False
-    while _norm(tokens, index) in _VERBS | {",", ":"}:
-        said_verb = True
+    joined = False
+    while (word := _norm(tokens, index)) in _JOINS or word == ",":
+        joined = joined or word in _JOINS
         index += 1
     tally = _Tally(tokens, end)
-    if not said_verb or not tally.read(index):
+    if not tally.read(index):
+        return None
+    # "box one, envelope seven" says where an item goes; with the volume in it, it is a count.
+    if not joined and tally.volumes is None and not tally.named_volumes:
         return None
     return ClosingCount(
         box=f"box {number.value}",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from voicelog.checks.scans.matching import (
     parse_scan_folder,
     read_scan_set,
 )
-from voicelog.checks.scans.scan_set import read_thumbnail
+from voicelog.checks.scans.scan_set import ScanSet, read_thumbnail
 from voicelog.checks.sequence import ImagedBy
 from voicelog.checks.volumes import VolumeKey, describe_place
 from voicelog.domain.entry import Side
@@ -241,3 +242,26 @@ def test_thumbnails_of_every_kind_of_pixels(
     middle = small.convert("L").getpixel((40, 60))
     assert isinstance(middle, int)
     assert 160 <= middle <= 240
+
+
+def test_names_that_are_no_text_are_still_told(tmp_path: Path, reader: Reader) -> None:
+    """As cameras and old disks leave them; what is said of them can be printed and stored."""
+    lay_out(tmp_path, "0012.png")
+    odd = os.fsencode(tmp_path / "0012.png").replace(b"0012", b"page-\xff-\xc2\xb2-0013")
+    Path(os.fsdecode(odd)).write_bytes((tmp_path / "0012.png").read_bytes())
+    found = read_scan_set(
+        [ScanFolder(path=tmp_path)], read_volumes(TWO_LEAVES, reader), parse_matching(())
+    )
+    assert [scan.number for scan in found.scans] == [12, 13]
+    assert found.scans[1].name == "page-?-²-0013.png"
+
+
+def test_hidden_folders_and_system_files_are_left_out(tmp_path: Path, reader: Reader) -> None:
+    """What a desktop leaves in a folder is no scan."""
+    lay_out(tmp_path / ".thumbnails", "0012.png")
+    lay_out(tmp_path / "__MACOSX", "0012.png")
+    (tmp_path / "Thumbs.db").write_bytes(b"")
+    found = read_scan_set(
+        [ScanFolder(path=tmp_path)], read_volumes(TWO_LEAVES, reader), parse_matching(())
+    )
+    assert found == ScanSet()

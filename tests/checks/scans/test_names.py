@@ -100,3 +100,14 @@ def test_every_leaf_is_read_back_from_the_name_it_was_given(
     told = pattern.read(f"{prefix}{other:0{width}d}{side[0]}.tif", first_page=1)
     assert told is not None
     assert told.place == Place(leaf=str(other), side=side)
+
+
+@given(text=st.text(max_size=60), name=st.text(max_size=20))
+def test_any_text_is_an_example_or_is_refused(text: str, name: str) -> None:
+    """Never anything else; and what it tells of any name is a place or nothing."""
+    for example in (text, f"{text} is leaf 3", f"3{text} is volume {name}, leaf 3 recto"):
+        try:
+            pattern = parse_example(example)
+        except ParseError:
+            continue
+        pattern.read(name, first_page=1)

@@ -72,6 +72,7 @@ def test_what_is_said_of_the_whole_volume(case: Case, reader: Reader) -> None:
 COUNTS = [
     # words | box, volumes, volumes named, counted, enclosures named
     (COUNT, ("box 1", 1, (), {"folder": 2, "envelope": 9}, ())),
+    ("box two, the volume and one envelope", ("box 2", 1, (), {"envelope": 1}, ())),
     ("in box two: the album and no folders", ("box 2", 1, (), {"folder": 0}, ())),
     ("box 3 contains both volumes", ("box 3", 2, (), {}, ())),
     ("box 3 holds volumes one and two, and a folder",
@@ -110,7 +111,7 @@ def test_a_count_is_read(
         "box one holds a postcard",
         "box one holds the volume and some dust",
         "the box holds the volume",
-        "box one the volume",
+        "box one, envelope seven",
     ],
 )
 def test_what_is_no_count_is_refused(words: str) -> None:

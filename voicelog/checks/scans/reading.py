@@ -6,13 +6,14 @@ Files are opened for reading only.
 
 from __future__ import annotations
 
+import os
 import re
 import struct
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 from voicelog.checks.scans.scan_set import MEDIA_TYPES, Scan, UnreadableScan
 from voicelog.errors import UnusableInput
@@ -44,14 +45,11 @@ def list_files(folder: Path) -> list[Path]:
             f"{folder} is not a folder; name the folder that holds the scans.", source=str(folder)
         )
     try:
-        found = [
-            file
-            for file in folder.rglob("*")
-            if file.is_file() and not any(_is_hidden(part) for part in _parts(file, folder))
-        ]
+        found = list(_walk(folder))
     except OSError as failure:
         raise UnusableInput(
-            f"{folder} can't be read ({(failure.strerror or 'unknown reason').lower()}); "
+            f"{failure.filename or folder} can't be read "
+            f"({(failure.strerror or 'unknown reason').lower()}); "
             "check the rights of the folder and those in it.",
             source=str(folder),
         ) from failure
@@ -65,7 +63,7 @@ def natural_order(text: str) -> tuple[tuple[int, int, str], ...]:
     ['P1.jpg', 'p9.jpg', 'p10.jpg']
     """
     return tuple(
-        (0, int(part), "") if part.isdigit() else (1, 0, part.casefold())
+        (0, int(part), "") if part.isdecimal() else (1, 0, part.casefold())
         for part in _DIGITS.split(text)
     )
 
@@ -155,8 +153,17 @@ def _says_resolution(image: Image) -> bool:
     return _TIFF_X_RESOLUTION in image.getexif()
 
 
-def _parts(file: Path, folder: Path) -> tuple[str, ...]:
-    return file.relative_to(folder).parts
+def _walk(folder: Path) -> Iterator[Path]:
+    def refuse(failure: OSError) -> NoReturn:
+        raise failure
+
+    # A folder that can't be opened must not look like an empty one.
+    for where, folders, names in os.walk(folder, onerror=refuse):
+        folders[:] = [name for name in folders if not _is_hidden(name)]
+        for name in names:
+            file = Path(where, name)
+            if not _is_hidden(name) and file.is_file():
+                yield file
 
 
 def _is_hidden(name: str) -> bool:

@@ -23,6 +23,17 @@ MEDIA_TYPES: Mapping[str, str] = {
 (IANA media types registry)."""
 
 
+def name_file(path: Path) -> str:
+    """Return a file's name with its folder, as text that can be printed and stored.
+
+    A name that is no text in the encoding of the system comes with question marks.
+
+    >>> name_file(Path("/scans/green-book/014r.jpg"))
+    'green-book/014r.jpg'
+    """
+    return "/".join(path.parts[-2:]).encode("utf-8", "replace").decode("utf-8")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scan:
     """One image file, as its header describes it, and what it shows.
@@ -49,6 +60,11 @@ class Scan:
     number: int | None = None
     volume: VolumeKey | None = None
     places: tuple[Place, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The file's name as text."""
+        return name_file(self.path).rpartition("/")[2]
 
     @property
     def media_type(self) -> str:
