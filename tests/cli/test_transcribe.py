@@ -102,7 +102,8 @@ def test_the_demo_agrees_with_the_expected_rows_when_every_word_is_heard(
     found = re.search(r"(\d+) of (\d+) fields agree", result.out)
     assert found
     assert int(found[1]) / int(found[2]) > 0.97, result.out
-    assert (tmp_path / "demo" / "entries.csv").is_file()
+    for name in ("entries.csv", "entries.xlsx", "finding-aid.xml", "volumes.marc.xml"):
+        assert (tmp_path / "demo" / name).is_file()
     assert voicelog("show", "--log", tmp_path / "demo" / "log").status == 0
 
 

@@ -31,6 +31,7 @@ from voicelog.exports.selection import SelectionRules
 from voicelog.session.agreement import Agreement, compare
 from voicelog.session.recordings import Watcher, take_recording
 from voicelog.settings import Settings, read_settings
+from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.lock import WriterLock
 from voicelog.store.log import Log
@@ -38,6 +39,14 @@ from voicelog.wiring import make_hearing
 
 DEFAULT_OUT = "voicelog-demo"
 MARKER = "made-by-voicelog-demo.txt"
+CROSSWALK = "crosswalk.toml"
+_EXPORTS = {
+    "csv": "entries.csv",
+    "xlsx": "entries.xlsx",
+    "ead3": "finding-aid.xml",
+    "marcxml": "volumes.marc.xml",
+    "mods": "items.mods.xml",
+}
 _MARKER_TEXT = """\
 This folder was made by 'voicelog demo', which may make it anew.
 Everything in it is invented; keep nothing of your own here.
@@ -86,9 +95,7 @@ def demo(folder: Path, engine: str | None) -> int:
     with Log.open(log_folder) as log:
         console.print(Text("\nThe log", style="bold underline"))
         print_log(log.iter_entries(), console, TableOptions(spelling=settings.spelling))
-        # Nobody has reviewed the demo, so everything leaves with the mark that it is unconfirmed.
-        rules = SelectionRules(include_unconfirmed=True)
-        made = export_log(log, choose_format("csv"), folder / "entries.csv", settings, rules).record
+        made = _export(log, folder, replace(settings, crosswalk_file=data.folder / CROSSWALK))
         found = [format_entry_record(entry, number=number) for number, entry in log.iter_entries()]
     _print_agreement(compare(data.expected, found), console)
     closing = Table.grid(padding=(0, 2))
@@ -97,12 +104,28 @@ def demo(folder: Path, engine: str | None) -> int:
     left_out = made.restricted_left_out
     withheld = f", {left_out} restricted left out" if left_out else ""
     closing.add_row(
-        "Export",
-        Text(safe(f"{folder / 'entries.csv'}  ({made.entries} rows, unconfirmed{withheld})")),
+        "Exports",
+        Text(
+            safe(
+                f"{', '.join(_EXPORTS.values())} in {folder}  "
+                f"({made.entries} entries, unconfirmed{withheld})"
+            )
+        ),
     )
     console.print()
     console.print(closing)
     return 0
+
+
+def _export(log: Log, folder: Path, settings: Settings) -> ExportRecord:
+    """Write the log in some formats; return the record of the first."""
+    # Nobody has reviewed the demo, so everything leaves with the mark that it is unconfirmed.
+    rules = SelectionRules(include_unconfirmed=True)
+    made = [
+        export_log(log, choose_format(format_name), folder / name, settings, rules).record
+        for format_name, name in _EXPORTS.items()
+    ]
+    return made[0]
 
 
 def find_demo_data() -> DemoData:

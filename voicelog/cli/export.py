@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -81,8 +82,6 @@ def export(  # noqa: PLR0913 - one for each option
             include_unconfirmed=include_unconfirmed,
             include_audio=include_audio,
             changes=None if since is None else log.changes_since(since),
-            whole_volumes=format_.whole_volumes,
-            kinds=format_.kinds,
         )
         made = export_log(log, format_, target, settings, rules, changed_since=since)
     _tell(made, target)
@@ -99,6 +98,7 @@ def export_log(
     changed_since: str | None = None,
 ) -> HandedOver:
     """Write a log to a file or folder in a format, and have that recorded."""
+    rules = replace(rules, whole_volumes=format_.whole_volumes, kinds=format_.kinds)
     consignment = make_consignment(log, settings, rules)
     return hand_over(consignment, format_, target, made_by=MADE_BY, changed_since=changed_since)
 

@@ -269,7 +269,7 @@ class _Repository(_Strict):
     marc_code: str
     isil: Annotated[str, AfterValidator(_check_isil)]
     language: Annotated[str, Field(pattern="^[a-z]{3}$")]
-    rules: str
+    rules: Annotated[str, Field(min_length=1)]
 
 
 class _Texts(_Strict):

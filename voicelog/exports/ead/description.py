@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from voicelog.domain.entry import Access, Entry, Kind, Side, Status
 from voicelog.exports.consignment import Consignment
-from voicelog.exports.crosswalk import NOWHERE, Level
+from voicelog.exports.crosswalk import NOWHERE, Crosswalk, Level
 from voicelog.exports.dates import ReadDate, read_date
 from voicelog.exports.volumes import LeafPart, VolumePart, count_pieces, iter_volumes
 from voicelog.exports.wording import (
@@ -118,16 +118,43 @@ class AccessionPart:
 
     Attributes:
         number: the accession number, or None where it was never said.
+        title: its title.
         volumes: its volumes, as components.
         years: the first and the last year of anything in them, or None.
+        notes: element name and text of what is known of it beyond the log.
     """
 
     number: str | None
+    title: str
     volumes: tuple[Component, ...]
     years: ReadDate | None
+    notes: tuple[tuple[str, str], ...]
+
+    @property
+    def extent(self) -> Extent:
+        """How many volumes there are."""
+        count = len(self.volumes)
+        return Extent(quantity=count, unit="volume" if count == 1 else "volumes", is_carrier=True)
 
 
-def describe(consignment: Consignment, format_name: str) -> tuple[AccessionPart, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """A whole finding aid.
+
+    Attributes:
+        id: the log's own id.
+        title: of what it is the finding aid.
+        agency: the repository's name.
+        accessions: what it describes; one is its subject, several or none are inside one.
+    """
+
+    id: str
+    title: str
+    agency: str
+    accessions: tuple[AccessionPart, ...]
+
+
+def describe(consignment: Consignment, format_name: str) -> Description:
     """Return the description of all that is exported, accession by accession.
 
     Args:
@@ -135,18 +162,45 @@ def describe(consignment: Consignment, format_name: str) -> tuple[AccessionPart,
         format_name: the format whose places the crosswalk is asked for.
     """
     describer = _Describer(consignment, format_name)
-    accessions: dict[str | None, list[tuple[Component, tuple[str, str] | None]]] = {}
+    found: dict[str | None, list[tuple[Component, tuple[str, str] | None]]] = {}
     for volume in iter_volumes(consignment.selection):
-        found = accessions.setdefault(volume.key.accession, [])
-        found.append((describer.describe_volume(volume), volume.years()))
-    return tuple(
+        described = describer.describe_volume(volume), volume.years()
+        found.setdefault(volume.key.accession, []).append(described)
+    accessions = tuple(
         AccessionPart(
             number=number,
-            volumes=tuple(component for component, _ in found),
-            years=_span([years for _, years in found if years]),
+            title=_title(number, consignment.crosswalk),
+            volumes=tuple(component for component, _ in volumes),
+            years=_span([years for _, years in volumes if years]),
+            notes=tuple(_accession_notes(number, consignment.crosswalk)),
         )
-        for number, found in accessions.items()
+        for number, volumes in found.items()
     )
+    return Description(
+        id=str(consignment.log.facts()["uid"]),
+        title="; ".join(one.title for one in accessions) or "No entries",
+        agency=consignment.repository or "Repository not named",
+        accessions=accessions,
+    )
+
+
+def _title(number: str | None, crosswalk: Crosswalk) -> str:
+    if title := crosswalk.accession(number).title:
+        return title
+    return f"Accession {number}" if number else "Accession not recorded"
+
+
+def _accession_notes(number: str | None, crosswalk: Crosswalk) -> Iterator[tuple[str, str]]:
+    facts, texts = crosswalk.accession(number), crosswalk.texts
+    acquired = ", ".join(part for part in (facts.method, facts.source, facts.date) if part)
+    for element, text in (
+        ("custodhist", facts.custodial_history),
+        ("acqinfo", acquired),
+        ("processinfo", texts.description),
+        ("userestrict", texts.terms_of_use),
+    ):
+        if text:
+            yield element, text
 
 
 class _Describer:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.exports.consignment import Consignment
-from voicelog.exports.crosswalk import AccessionFacts, Level
+from voicelog.exports.crosswalk import Level
 from voicelog.exports.dates import ReadDate
 from voicelog.exports.ead.description import AccessionPart, Component, Extent, describe
 from voicelog.exports.target import Unfinished
@@ -29,34 +29,33 @@ def write_ead2002(consignment: Consignment, unfinished: Unfinished) -> None:
 
 class _FindingAid:
     def __init__(self, consignment: Consignment) -> None:
-        self._consignment = consignment
+        self._as_of = consignment.as_of
         self._crosswalk = consignment.crosswalk
-        self._texts = consignment.crosswalk.texts
         self._build = Builder(NAMESPACE)
-        self._agency = consignment.repository or "Repository not named"
+        self._description = describe(consignment, "ead2002")
 
     def make(self) -> Element:
-        accessions = describe(self._consignment, "ead2002")
         root = self._build.root("ead")
-        self._add_header(root, accessions)
+        self._add_header(root)
+        accessions = self._description.accessions
         if len(accessions) == 1:
-            self._add_accession(root, accessions[0], "archdesc", level="collection")
+            self._add_accession(root, accessions[0], "archdesc")
         else:
             self._add_several(root, accessions)
         return root
 
-    def _add_header(self, root: Element, accessions: tuple[AccessionPart, ...]) -> None:
+    def _add_header(self, root: Element) -> None:
         add, codes = self._build.add, self._crosswalk.repository
         header = add(root, "eadheader", langencoding="iso639-2b", dateencoding="iso8601")
-        uid = str(self._consignment.log.facts()["uid"])
+        uid = self._description.id
         add(header, "eadid", uid, mainagencycode=codes.isil or None, identifier=uid)
         description = add(header, "filedesc")
         title = add(description, "titlestmt")
-        add(title, "titleproper", "; ".join(self._title(one.number) for one in accessions) or "-")
-        add(add(description, "publicationstmt"), "publisher", self._agency)
+        add(title, "titleproper", self._description.title)
+        add(add(description, "publicationstmt"), "publisher", self._description.agency)
         profile = add(header, "profiledesc")
         creation = add(profile, "creation", "Made with voicelog from the bench log of ")
-        day = self._consignment.as_of[:10]
+        day = self._as_of[:10]
         add(creation, "date", day, normal=day)
         add(add(profile, "langusage"), "language", langcode=codes.language)
         add(profile, "descrules", codes.rules.upper())
@@ -71,39 +70,24 @@ class _FindingAid:
         if accessions:
             dsc = add(archdesc, "dsc", type="combined")
             for accession in accessions:
-                self._add_accession(dsc, accession, "c", level="collection")
+                self._add_accession(dsc, accession, "c")
 
-    def _add_accession(
-        self, parent: Element, accession: AccessionPart, tag: str, *, level: str
-    ) -> None:
+    def _add_accession(self, parent: Element, accession: AccessionPart, tag: str) -> None:
         add = self._build.add
-        facts = self._crosswalk.accession(accession.number)
-        element = add(parent, tag, level=level)
+        element = add(parent, tag, level="collection")
         did = add(element, "did")
         self._add_repository(did)
         if accession.number:
             add(did, "unitid", accession.number, label="Accession")
-        add(did, "unittitle", self._title(accession.number))
+        add(did, "unittitle", accession.title)
         if accession.years:
             self._add_date(did, accession.years)
-        count = len(accession.volumes)
-        extent = f"{count} {'volume' if count == 1 else 'volumes'}"
-        add(add(did, "physdesc"), "extent", extent)
-        self._add_accession_notes(element, facts)
+        add(add(did, "physdesc"), "extent", _say(accession.extent))
+        for note, text in accession.notes:
+            add(add(element, note), "p", text)
         inside = add(element, "dsc", type="combined") if tag == "archdesc" else element
         for volume in accession.volumes:
             self._add_component(inside, volume)
-
-    def _add_accession_notes(self, element: Element, facts: AccessionFacts) -> None:
-        acquired = ", ".join(part for part in (facts.method, facts.source, facts.date) if part)
-        for tag, text in (
-            ("custodhist", facts.custodial_history),
-            ("acqinfo", acquired),
-            ("processinfo", self._texts.description),
-            ("userestrict", self._texts.terms_of_use),
-        ):
-            if text:
-                self._build.add(self._build.add(element, tag), "p", text)
 
     def _add_component(self, parent: Element, part: Component) -> None:
         add = self._build.add
@@ -132,7 +116,7 @@ class _FindingAid:
                 )
         if part.restricted:
             note = add(element, "accessrestrict")
-            add(note, "p", f"{self._texts.restricted} ({part.restricted})")
+            add(note, "p", f"{self._crosswalk.texts.restricted} ({part.restricted})")
         for tag, paragraphs in part.notes.items():
             note = add(element, tag)
             for paragraph in paragraphs:
@@ -141,7 +125,7 @@ class _FindingAid:
             self._add_component(element, inner)
 
     def _add_repository(self, did: Element) -> None:
-        self._build.add(self._build.add(did, "repository"), "corpname", self._agency)
+        self._build.add(self._build.add(did, "repository"), "corpname", self._description.agency)
 
     def _add_extents(self, did: Element, part: Component) -> None:
         add = self._build.add
@@ -172,12 +156,6 @@ class _FindingAid:
         if not date.is_plain:
             note = self._build.add(did, "note", type="edtf", label="Date (EDTF)")
             self._build.add(note, "p", date.edtf)
-
-    def _title(self, number: str | None) -> str:
-        facts = self._crosswalk.accession(number)
-        if facts.title:
-            return facts.title
-        return f"Accession {number}" if number else "Accession not recorded"
 
 
 def _say(extent: Extent) -> str:

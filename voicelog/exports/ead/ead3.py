@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.exports.consignment import Consignment
-from voicelog.exports.crosswalk import AccessionFacts, Level
+from voicelog.exports.crosswalk import Level
 from voicelog.exports.dates import Point, ReadDate
 from voicelog.exports.ead.description import AccessionPart, Component, Extent, describe
 from voicelog.exports.target import Unfinished
@@ -28,40 +28,39 @@ def write_ead3(consignment: Consignment, unfinished: Unfinished) -> None:
 
 class _FindingAid:
     def __init__(self, consignment: Consignment) -> None:
-        self._consignment = consignment
+        self._as_of = consignment.as_of
         self._crosswalk = consignment.crosswalk
-        self._texts = consignment.crosswalk.texts
         self._build = Builder(NAMESPACE)
-        self._agency = consignment.repository or "Repository not named"
+        self._description = describe(consignment, "ead3")
 
     def make(self) -> Element:
-        accessions = describe(self._consignment, "ead3")
         root = self._build.root("ead")
-        self._add_control(root, accessions)
+        self._add_control(root)
+        accessions = self._description.accessions
         if len(accessions) == 1:
-            self._add_accession(root, accessions[0], "archdesc", level="collection")
+            self._add_accession(root, accessions[0], "archdesc")
         else:
             self._add_several(root, accessions)
         return root
 
-    def _add_control(self, root: Element, accessions: tuple[AccessionPart, ...]) -> None:
+    def _add_control(self, root: Element) -> None:
         add, codes = self._build.add, self._crosswalk.repository
         control = add(root, "control", langencoding="iso639-2b", repositoryencoding="iso15511")
-        add(control, "recordid", str(self._consignment.log.facts()["uid"]))
+        add(control, "recordid", self._description.id)
         title = add(add(control, "filedesc"), "titlestmt")
-        add(title, "titleproper", "; ".join(self._title(one.number) for one in accessions) or "-")
+        add(title, "titleproper", self._description.title)
         add(control, "maintenancestatus", value="derived")
         agency = add(control, "maintenanceagency")
         if codes.isil:
             add(agency, "agencycode", codes.isil)
-        add(agency, "agencyname", self._agency)
+        add(agency, "agencyname", self._description.agency)
         language = add(control, "languagedeclaration")
         add(language, "language", langcode=codes.language)
         add(language, "script", scriptcode="Latn")
         add(add(control, "conventiondeclaration"), "citation", codes.rules.upper())
         event = add(add(control, "maintenancehistory"), "maintenanceevent")
         add(event, "eventtype", value="derived")
-        as_of = self._consignment.as_of
+        as_of = self._as_of
         add(event, "eventdatetime", as_of, standarddatetime=as_of)
         add(event, "agenttype", value="machine")
         add(event, "agent", "voicelog")
@@ -76,39 +75,24 @@ class _FindingAid:
         if accessions:
             dsc = add(archdesc, "dsc", dsctype="combined")
             for accession in accessions:
-                self._add_accession(dsc, accession, "c", level="collection")
+                self._add_accession(dsc, accession, "c")
 
-    def _add_accession(
-        self, parent: Element, accession: AccessionPart, tag: str, *, level: str
-    ) -> None:
+    def _add_accession(self, parent: Element, accession: AccessionPart, tag: str) -> None:
         add = self._build.add
-        facts = self._crosswalk.accession(accession.number)
-        element = add(parent, tag, level=level)
+        element = add(parent, tag, level="collection")
         did = add(element, "did")
         self._add_repository(did)
         if accession.number:
             add(did, "unitid", accession.number, label="Accession")
-        add(did, "unittitle", self._title(accession.number))
+        add(did, "unittitle", accession.title)
         if accession.years:
             self._add_date(did, accession.years)
-        count = len(accession.volumes)
-        whole = Extent(quantity=count, unit="volume" if count == 1 else "volumes", is_carrier=True)
-        self._add_extent(did, whole)
-        self._add_accession_notes(element, facts)
+        self._add_extent(did, accession.extent)
+        for note, text in accession.notes:
+            add(add(element, note), "p", text)
         inside = add(element, "dsc", dsctype="combined") if tag == "archdesc" else element
         for volume in accession.volumes:
             self._add_component(inside, volume)
-
-    def _add_accession_notes(self, element: Element, facts: AccessionFacts) -> None:
-        acquired = ", ".join(part for part in (facts.method, facts.source, facts.date) if part)
-        for tag, text in (
-            ("custodhist", facts.custodial_history),
-            ("acqinfo", acquired),
-            ("processinfo", self._texts.description),
-            ("userestrict", self._texts.terms_of_use),
-        ):
-            if text:
-                self._build.add(self._build.add(element, tag), "p", text)
 
     def _add_component(self, parent: Element, part: Component) -> None:
         add = self._build.add
@@ -136,7 +120,7 @@ class _FindingAid:
                 add(named, "part", genre.term)
         if part.restricted:
             note = add(element, "accessrestrict")
-            add(note, "p", f"{self._texts.restricted} ({part.restricted})")
+            add(note, "p", f"{self._crosswalk.texts.restricted} ({part.restricted})")
         for tag, paragraphs in part.notes.items():
             note = add(element, tag)
             for paragraph in paragraphs:
@@ -146,7 +130,7 @@ class _FindingAid:
 
     def _add_repository(self, did: Element) -> None:
         add = self._build.add
-        add(add(add(did, "repository"), "corpname"), "part", self._agency)
+        add(add(add(did, "repository"), "corpname"), "part", self._description.agency)
 
     def _add_extents(self, did: Element, part: Component) -> None:
         if not part.extents and not part.facets and not part.size:
@@ -201,12 +185,6 @@ class _FindingAid:
             notbefore=point.earliest if point and not is_exact else None,
             notafter=point.latest if point and not is_exact else None,
         )
-
-    def _title(self, number: str | None) -> str:
-        facts = self._crosswalk.accession(number)
-        if facts.title:
-            return facts.title
-        return f"Accession {number}" if number else "Accession not recorded"
 
 
 def _certainty(date: ReadDate) -> str | None:
