@@ -67,9 +67,10 @@ def test_a_command_holds_only_where_it_sounds_like_what_was_heard(
 class Ears:
     """The full recogniser and the one that hears along, side by side."""
 
-    def __init__(self, *, full: list[str], along: list[str]) -> None:
+    def __init__(self, likeness: Likeness, *, full: list[str], along: list[str]) -> None:
         self.heard: list[HeardNote] = []
-        self.along = HearingAlong(CommandListener(ScriptedListener(along), order_wordings()))
+        listener = CommandListener(ScriptedListener(along), order_wordings())
+        self.along = HearingAlong(listener, likeness)
         self.hearing = HearingThread(
             lambda: ScriptedRecogniser(full),
             Backlog(lambda _note: BLOCK),
@@ -93,9 +94,10 @@ class Ears:
         assert not self.along.is_alive()
 
 
-def test_what_both_heard_is_a_command_and_the_note_says_by_whom() -> None:
+def test_what_both_heard_is_a_command_and_the_note_says_by_whom(likeness: Likeness) -> None:
     """The other reading is kept beside it; all else is left as the full recogniser wrote it."""
     ears = Ears(
+        likeness,
         full=["Stripe that.", "A postcard.", "Strike that.", "A photograph."],
         along=["strike that", "a postcard", "strike that", "strike that"],
     )
@@ -128,10 +130,10 @@ class _Broken(ScriptedStream):
         raise RuntimeError("lost its way")
 
 
-def test_where_it_fails_the_full_recogniser_is_enough() -> None:
+def test_where_it_fails_the_full_recogniser_is_enough(likeness: Likeness) -> None:
     """No note waits for it, and the next note is heard along again."""
-    ears = Ears(full=["Stripe that."] * 2, along=[])
-    ears.along = HearingAlong(CommandListener(_Breaking(), order_wordings()))
+    ears = Ears(likeness, full=["Stripe that."] * 2, along=[])
+    ears.along = HearingAlong(CommandListener(_Breaking(), order_wordings()), likeness)
     ears.hearing._along = ears.along
     ears.say(note(1), note(2))
     assert [one.heard and one.heard.text for one in ears.heard] == ["Stripe that.", "strike that"]
@@ -149,9 +151,9 @@ class _Waiting(ScriptedStream):
         return super().push(samples)
 
 
-def test_the_words_so_far_are_there_for_the_screen() -> None:
+def test_the_words_so_far_are_there_for_the_screen(likeness: Likeness) -> None:
     """And gone when the note is over, or was none."""
-    along = HearingAlong(CommandListener(ScriptedListener(["leaf two", "a click"]), ()))
+    along = HearingAlong(CommandListener(ScriptedListener(["leaf two", "a click"]), ()), likeness)
     along.start()
     for _ in range(2):
         along.push(BLOCK)
@@ -166,12 +168,12 @@ def test_the_words_so_far_are_there_for_the_screen() -> None:
     along.finish()
 
 
-def test_a_machine_that_is_far_behind_goes_without() -> None:
+def test_a_machine_that_is_far_behind_goes_without(likeness: Likeness) -> None:
     """What waits is bounded; a note that was heard in part only is no command."""
     may = threading.Event()
     listener = CommandListener(ScriptedListener([]), order_wordings())
     listener.open_stream = lambda: _Waiting("strike that", may)  # type: ignore[method-assign]
-    along = HearingAlong(listener)
+    along = HearingAlong(listener, likeness)
     along.start()
     for _ in range(2000):
         along.push(BLOCK)

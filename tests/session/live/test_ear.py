@@ -19,8 +19,9 @@ from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.backlog import Backlog
 from voicelog.session.live.ear import EarThread, EarWatcher
 from voicelog.session.live.hearing import HeardNote, HearingThread
+from voicelog.session.live.likeness import Likeness
 from voicelog.session.live.own_voice import OwnVoice
-from voicelog.session.live.recorder import Recorder, RecorderOptions
+from voicelog.session.live.recorder import Recorder
 
 PEOPLE = sorted((ROOT / "tests" / "reference" / "an4" / "flac").glob("*.flac"))
 SOURCE_BEGINS_AT = 1000.0
@@ -86,7 +87,7 @@ def hear(
     )
     ear = EarThread(
         source,
-        Recorder(folder, RecorderOptions(), source=source.name),
+        Recorder(folder),
         hearing,
         segments=SegmentOptions(),
         own_voice=own_voice or OwnVoice(),
@@ -166,7 +167,7 @@ def test_who_hears_along_gets_each_note_sample_for_sample(tmp_path: Path) -> Non
     for nth in range(4):
         source.steps += [spoken_sounds()[nth], SILENCE, click, SILENCE]
     keeping = _Keeping()
-    along = HearingAlong(CommandListener(keeping, ()))
+    along = HearingAlong(CommandListener(keeping, ()), Likeness(()))
     along.start()
     notes = hear(tmp_path, source, along=along)
     along.finish()

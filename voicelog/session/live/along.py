@@ -24,7 +24,6 @@ NoteKey = tuple[str | None, float, float]
 _MOST_WAITING = 600
 """Blocks of 0.1 s: a machine that is a minute behind has no time to hear along."""
 _LONGEST_WAIT_S = 5.0
-_LONGEST_LOADING_S = 60.0
 _KEPT = 64
 
 
@@ -45,15 +44,14 @@ class HearingAlong(threading.Thread):
         words: what was heard so far of the note being spoken; "" between notes.
     """
 
-    def __init__(self, listener: CommandListener) -> None:
-        """Prepare to hear along."""
+    def __init__(self, listener: CommandListener, likeness: Likeness) -> None:
+        """Prepare to hear along, and to compare with what the full recogniser hears."""
         super().__init__(name="hearing along", daemon=True)
         self._listener = listener
         self._inbox: queue.SimpleQueue[Samples | _Close | _Forget | None] = queue.SimpleQueue()
         self._is_whole = True
         self._stream: WordStream | None = None
-        self._likeness: Likeness | None = None
-        self._is_ready = threading.Event()
+        self._likeness = likeness
         self._news = threading.Condition()
         self._commands: dict[NoteKey, Heard | None] = {}
         self._is_over = False
@@ -101,9 +99,8 @@ class HearingAlong(threading.Thread):
             the command, with the full recogniser's reading kept beside it; None where the
             note is no command, and where the full recogniser heard a command itself.
         """
-        self._is_ready.wait(timeout=_LONGEST_LOADING_S)
         command = self._wait_for(key)
-        if command is None or self._likeness is None:
+        if command is None:
             return None
         if not self._likeness.bears_out(command.text, heard.text):
             return None
@@ -111,8 +108,6 @@ class HearingAlong(threading.Thread):
 
     def run(self) -> None:
         """Hear until :meth:`finish`."""
-        self._likeness = Likeness(self._listener.wordings)
-        self._is_ready.set()
         while (item := self._inbox.get()) is not None:
             try:
                 self._take(item)

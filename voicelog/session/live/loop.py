@@ -25,6 +25,7 @@ from voicelog.session.live.desk import Desk, Taken, is_resume
 from voicelog.session.live.ear import EarThread, EarWatcher
 from voicelog.session.live.files_heard import FilesHeard
 from voicelog.session.live.hearing import HeardNote, HearingThread
+from voicelog.session.live.likeness import Likeness
 from voicelog.session.live.loudspeaker import Loudspeaker
 from voicelog.session.live.options import Key, LiveOptions, LiveWatcher, Outcome
 from voicelog.session.live.own_voice import OwnVoice
@@ -101,7 +102,10 @@ class LiveSession:
             ),
             machine=machine,
         )
-        self._along = HearingAlong(options.commands) if options.commands else None
+        self._along: HearingAlong | None = None
+        if (commands := options.commands) is not None:
+            # About a second, better spent before anybody speaks.
+            self._along = HearingAlong(commands, Likeness(commands.wordings))
         self._hearing = HearingThread(
             make_recogniser,
             Backlog(self._read_again),
