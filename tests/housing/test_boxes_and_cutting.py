@@ -201,6 +201,13 @@ def test_no_way_to_cut_gives_more_pieces(length: int, width: int, height: int, a
     assert all(0 <= x < long and 0 <= y < short for x, y in covered)
 
 
+def test_a_roll_is_cut_in_rows_and_columns() -> None:
+    """More than 400 pieces: 3000 // 50 x 1000 // 40 = 60 x 25, turned 75 x 20: both 1,500."""
+    cuts = cut_pieces(sheet(3000, 1000), 50, 40)
+    assert len(cuts) == 1500
+    assert max(cut.left_mm + cut.along_mm for cut in cuts) == 3000
+
+
 def test_the_sheet_that_wastes_least_is_taken() -> None:
     """Six pieces of 100 x 100: 3 sheets of 210 x 110 waste 9,300 mm2, one of 330 x 220 12,600."""
     plan = plan_cutting(6, (100, 100), [sheet(330, 220), sheet(210, 110)], buffered=True)

@@ -234,6 +234,15 @@ def test_envelopes_keep_their_order_in_the_folders() -> None:
     ]
 
 
+def test_thousands_of_envelopes_are_no_trouble() -> None:
+    """A very large volume; order and completeness hold."""
+    parcels = [Parcel(100, 100, 1)] * 3_000
+    chosen = cut_into_folders(parcels, find_blocks(3_000, []), [folder(110, 110, 10)])
+    assert [(first, end) for first, end, _ in chosen] == [
+        (at, at + 10) for at in range(0, 3_000, 10)
+    ]
+
+
 def test_related_items_travel_in_one_folder() -> None:
     """The log says that the card in envelope 30 belongs with the letter in envelope 2."""
     tie: Any = (Relation(kind=RelationKind.BELONGS_WITH, id="e-2"),)

@@ -4,7 +4,9 @@ A trimmer cuts from edge to edge, so a sheet is divided into two by every cut (a
 pattern). :func:`cut_pieces` tries every first cut at a distance from one edge that some row
 of pieces fills exactly, in both directions, and goes on with both parts. No other cut can
 give more: pieces can be pushed towards the edge until they touch, and what is cut beyond
-the middle can be mirrored.
+the middle can be mirrored. Where a sheet could give more than 400 pieces (cards from a
+roll, never leaves from a sheet) only plain rows and columns are compared, which is quick
+and may fall a few pieces short.
 """
 
 from __future__ import annotations
@@ -16,6 +18,8 @@ from typing import NamedTuple
 
 from voicelog.housing.fitting import HAIR_MM, fits
 from voicelog.housing.stock import Sheet
+
+_MOST_PIECES = 400
 
 
 class Cut(NamedTuple):
@@ -73,7 +77,19 @@ def cut_pieces(sheet: Sheet, height_mm: float, width_mm: float) -> tuple[Cut, ..
         ways = ways[:1]
     elif sheet.grain == "short":
         ways = ways[1:]
+    if sheet.area_mm2 > _MOST_PIECES * height_mm * width_mm:
+        return max((_cut_grid(sheet, *way) for way in ways), key=len)
     return _Cutter(ways).lay_out(sheet.length_mm, sheet.width_mm)
+
+
+def _cut_grid(sheet: Sheet, along: float, across: float) -> tuple[Cut, ...]:
+    columns = int((sheet.length_mm + HAIR_MM) // along)
+    rows = int((sheet.width_mm + HAIR_MM) // across)
+    return tuple(
+        Cut(column * along, row * across, along, across)
+        for column in range(columns)
+        for row in range(rows)
+    )
 
 
 class _Cutter:

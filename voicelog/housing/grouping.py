@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import NamedTuple
 
 from voicelog.housing.envelopes import EnvelopeNeed
@@ -106,24 +105,32 @@ def cut_into_folders(
 
     A block that no folder takes stands alone, without a folder.
     """
-
-    @cache
-    def best(block: int) -> tuple[float, float, tuple[tuple[int, int, Folder | None], ...]]:
-        if block == len(blocks):
-            return 0, 0.0, ()
+    # From the last block to the first: the best way to cut what follows is known already.
+    folder_of: list[Folder | None] = []
+    next_of: list[int] = []
+    cost_of: list[tuple[int, float]] = [(0, 0.0)]  # folders and area from this block to the end
+    for block in reversed(range(len(blocks))):
         first = blocks[block][0]
-        choices = []
+        choices: list[tuple[tuple[int, float], int, Folder | None]] = []
         for after in range(block + 1, len(blocks) + 1):
-            end = blocks[after - 1][1]
-            folder = find_smallest_folder(parcels[first:end], folders)
+            folder = find_smallest_folder(parcels[first : blocks[after - 1][1]], folders)
             if folder is None and after > block + 1:
                 break  # Adding more never makes a run fit again.
             area = folder.height_mm * folder.width_mm if folder is not None else 0.0
-            rest_count, rest_area, rest = best(after)
-            choices.append((1 + rest_count, area + rest_area, ((first, end, folder), *rest)))
-        return min(choices, key=lambda choice: choice[:2])
-
-    return best(0)[2]
+            count, rest = cost_of[len(blocks) - after]
+            choices.append(((1 + count, area + rest), after, folder))
+        cost, after, folder = min(choices, key=lambda choice: choice[0])
+        cost_of.append(cost)
+        next_of.append(after)
+        folder_of.append(folder)
+    runs = []
+    block = 0
+    while block < len(blocks):
+        at = len(blocks) - 1 - block
+        after = next_of[at]
+        runs.append((blocks[block][0], blocks[after - 1][1], folder_of[at]))
+        block = after
+    return tuple(runs)
 
 
 def plan_folders(

@@ -28,6 +28,7 @@ _PAGE = Style(size=9.5, bold=True)
 _TEXT = Style(size=8.5)
 _NOW = Style(size=8.5, bold=True)
 _SOFT = Style(size=7.5, grey=0.35)
+_CAUTION = Style(size=8)
 _FOOT = Style(size=7, grey=0.45)
 _DRAWING_MM = (56.0, 46.0)  # width and height at most
 _THUMBNAIL_MM = 27.0
@@ -109,7 +110,7 @@ class _GuideWriter:
         counts = " · ".join(f"{count} {name}" for name, count in self._wording.counts())
         self._write(counts, _NOW, before_mm=0.5)
         for caution in cautions:
-            self._write(f"{caution.title}. {caution.wording}", _SOFT, before_mm=1)
+            self._write(f"{caution.title}. {caution.wording}", _CAUTION, before_mm=1)
         self._at_mm += 2.5
         left = _MARGIN_MM
         for where, words in KEY:
@@ -121,6 +122,7 @@ class _GuideWriter:
         self._write_key("where wasn't said", left + 8.5)
         self._at_mm += 5.5
         self._write(DRAWING_NOTE, _SOFT)
+        self._at_mm += 2
 
     def _write_key(self, words: str, left: float) -> float:
         width = self._paper.text_width_mm(words, _SOFT) + 5
