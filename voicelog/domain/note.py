@@ -82,3 +82,16 @@ class Span:
     start_s: float | None = None
     end_s: float | None = None
     confidence: float | None = None
+
+
+def locate_words(note: Note) -> list[tuple[int, int, Word]]:
+    """Return the words of a note with where each begins and ends in its text."""
+    located: list[tuple[int, int, Word]] = []
+    cursor = 0
+    for word in note.words:
+        at = note.text.find(word.text, cursor)
+        if at < 0:
+            continue
+        located.append((at, at + len(word.text), word))
+        cursor = at + len(word.text)
+    return located

@@ -186,6 +186,12 @@ class Acting:
             Decision(entry=entry.id, made=finished), before=None, after=finished, is_finished=True
         )
 
+    def make_void(self, entry: Entry) -> None:
+        """Put an entry on record that a reading gives and that is not to be: void."""
+        decision = Decision(entry=entry.id, values=MappingProxyType({"status": Status.VOID}))
+        void = decide(entry, decision, by=self.author.by, at=self.at)
+        self._put(Decision(entry=entry.id, made=void), before=None, after=void, is_finished=True)
+
     def put_back(self, before: Entry, after: Entry) -> None:
         """Put an entry back as it was before another act."""
         self._put(Decision(entry=after.id), before=before, after=after, is_finished=True)

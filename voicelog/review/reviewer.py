@@ -17,6 +17,7 @@ from voicelog.review.acting import Acting, Done, name_entry, name_volume
 from voicelog.review.alike import CARRIED, Alike, find_alike
 from voicelog.review.following import with_consequences
 from voicelog.review.learning import Learning, find_offers
+from voicelog.review.redacting import Redacting
 from voicelog.review.sampling import Sampling
 from voicelog.review.seat import Seat
 from voicelog.review.typed_values import TypedValue, TypedValues, clean_text
@@ -54,6 +55,7 @@ class Reviewer:
         values: understands what is typed, and suggests terms.
         sampling: draws blind samples, and knows the error rate.
         learning: takes in what corrections teach, lists it, and takes it back.
+        redacting: takes words and their sound out of the log for good.
     """
 
     def __init__(
@@ -63,6 +65,7 @@ class Reviewer:
         self.values = TypedValues(reader)
         self.sampling = Sampling(self._seat)
         self.learning = Learning(self._seat)
+        self.redacting = Redacting(self._seat)
 
     # Looking -----------------------------------------------------------------------------
 

@@ -69,7 +69,9 @@ def _prepare_to_write(database: Database) -> None:
     # In WAL mode this is safe against corruption: https://www.sqlite.org/pragma.html#pragma_synchronous
     database.execute("PRAGMA synchronous = NORMAL")
     database.execute("PRAGMA foreign_keys = ON")
-    database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    if database.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        # Setting it writes to the file, even where it is the same.
+        database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
 def _check_ours(database: Database, database_file: Path) -> None:

@@ -164,7 +164,11 @@ class Log(ReviewedLog):
     def find_recording(self, sha256: str) -> Recording | None:
         """Return the recording with exactly these bytes, or None."""
         with explained(self.folder):
-            rows = self._database.query("SELECT * FROM recordings WHERE sha256 = ?", [sha256])
+            rows = self._database.query(
+                "SELECT * FROM recordings WHERE sha256 = ? OR file IN "
+                "(SELECT file FROM fingerprints_before WHERE sha256 = ?)",
+                [sha256, sha256],
+            )
             return next((Recording(**row) for row in rows), None)
 
     def iter_recordings(self) -> Iterator[Recording]:

@@ -101,3 +101,46 @@ def m010_lessons(db: Database) -> None:
     """)
     # Notes that were read with it must be read the same way again.
     forbid(db, "lessons", "DELETE", "a lesson is taken back, never removed")
+
+
+def m011_redactions(db: Database) -> None:
+    """Words and sound that were taken out for good: where, by whom and why, never what.
+
+    While a redaction is under way, and only then, the file lets what it says be changed.
+    """
+    db.execute("""
+        CREATE TABLE redactions (
+            number INTEGER PRIMARY KEY AUTOINCREMENT,
+            note INTEGER NOT NULL REFERENCES notes (number),
+            first INTEGER NOT NULL,
+            last INTEGER NOT NULL,
+            start_s REAL,
+            end_s REAL,
+            "by" TEXT NOT NULL,
+            at TEXT NOT NULL,
+            reason TEXT NOT NULL,
+            done_in INTEGER REFERENCES acts (number)
+        ) STRICT
+    """)
+    forbid(db, "redactions", "DELETE", "that something was redacted stays on record")
+    # A recording that was silenced has other bytes; it is still known by those it came with.
+    db.execute("""
+        CREATE TABLE fingerprints_before (
+            sha256 TEXT PRIMARY KEY,
+            file TEXT NOT NULL REFERENCES recordings (file)
+        ) STRICT, WITHOUT ROWID
+    """)
+    for table, why in (
+        ("notes", "what was heard is evidence and is never changed"),
+        ("words", "what was heard is evidence and is never changed"),
+        ("revisions", "the history of an entry is only ever added to"),
+        ("acts", "what a reviewer did is only ever added to"),
+        ("decisions", "what a reviewer did is only ever added to"),
+    ):
+        its = {"notes": "note = OLD.number AND ", "words": "note = OLD.note AND "}.get(table, "")
+        db.execute(f"DROP TRIGGER {table}_refuse_update")
+        db.execute(f"""
+            CREATE TRIGGER {table}_refuse_update BEFORE UPDATE ON {table}
+            WHEN NOT EXISTS (SELECT 1 FROM redactions WHERE {its}done_in IS NULL)
+            BEGIN SELECT RAISE(ABORT, '{why}'); END
+        """)  # noqa: S608 - all of it our own text

@@ -17,6 +17,7 @@ from voicelog.domain.act import Act, Seen
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.lesson import Example, Lesson
+from voicelog.domain.redaction import RedactedStretch, Redaction
 from voicelog.store.act_rows import row_to_act
 from voicelog.store.failures import explained
 from voicelog.store.rows import format_json, parse_origin, row_to_entry
@@ -335,6 +336,21 @@ class ReviewedLog:
                     at=row["at"],
                 )
 
+    def iter_redactions(self) -> Iterator[Redaction]:
+        """Yield every redaction on record, in the order in which they were ordered."""
+        with explained(self.folder):
+            for row in self._database.query("SELECT * FROM redactions ORDER BY number"):
+                yield Redaction(
+                    number=row["number"],
+                    stretch=RedactedStretch(note=row["note"], first=row["first"], last=row["last"]),
+                    start_s=row["start_s"],
+                    end_s=row["end_s"],
+                    by=row["by"],
+                    at=row["at"],
+                    reason=row["reason"],
+                    is_done=row["done_in"] is not None,
+                )
+
     def iter_of_volume(self, accession: str | None, volume: str | None) -> Iterator[StoredEntry]:
         """Yield the entries of a volume in display order, void ones left out.
 
@@ -370,10 +386,15 @@ class ReviewedLog:
             return None if row is None else str(row[0])
 
     def find_last_act(self, session: str) -> int | None:
-        """Return the number of the last act of a session that can still be taken back."""
+        """Return the number of the last act of a session that can still be taken back.
+
+        Sign-offs are unlocked instead, lessons taken back are taught again, and what was
+        redacted is gone.
+        """
         with explained(self.folder):
             row = self._database.execute(
-                "SELECT max(number) FROM acts WHERE session = ? AND kind <> 'undo' "
+                "SELECT max(number) FROM acts WHERE session = ? AND kind NOT IN "
+                "('undo', 'sign off', 'unlock', 'draw a sample', 'forget', 'redact') "
                 "AND number NOT IN (SELECT undoes FROM acts WHERE undoes IS NOT NULL)",
                 [session],
             ).fetchone()

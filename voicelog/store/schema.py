@@ -16,6 +16,7 @@ from voicelog.store.review_schema import (
     m008_signatures,
     m009_samples,
     m010_lessons,
+    m011_redactions,
 )
 
 # "vlog" in ASCII: lets us, and the `file` command, tell a log from any other SQLite
@@ -52,6 +53,7 @@ def steps() -> tuple[Step, ...]:
         m008_signatures,
         m009_samples,
         m010_lessons,
+        m011_redactions,
         m013_acceptances,
         m015_entry_changes,
         m016_exports,

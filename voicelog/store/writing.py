@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
@@ -13,13 +13,10 @@ from typing import Any, Self
 
 from sqlite_utils import Database
 
-from voicelog.domain.act import Act, ActKind
-from voicelog.domain.display_order import in_display_order
-from voicelog.domain.entry import Entry, Kind, Side, Status
+from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
-from voicelog.domain.plain_values import plain_value
 from voicelog.store.acceptance import Acceptance
-from voicelog.store.act_rows import Change, act_to_row, change_to_row
+from voicelog.store.act_recording import Author
 from voicelog.store.connection import connect_to_write
 from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
@@ -32,15 +29,11 @@ from voicelog.store.folder import (
     sync_names,
 )
 from voicelog.store.lock import WriterLock
-from voicelog.store.log import Log
 from voicelog.store.recording import Recording
+from voicelog.store.redacting import Redactor
 from voicelog.store.rows import (
-    ENTRY_FIELDS,
-    entry_to_row,
     format_json,
     note_to_row,
-    origins_to_rows,
-    row_to_entry,
     words_to_rows,
 )
 from voicelog.store.sessions import Incident, Session, insert_incidents, insert_session
@@ -61,41 +54,12 @@ class Understanding:
     struck: frozenset[int]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Author:
-    """Whose change of an entry it is.
-
-    Attributes:
-        by: a person, or this program and its version.
-        at: when, ISO 8601 with zone.
-        reason: why, in a few words.
-        act: the number of the act of review, or None.
-    """
-
-    by: str
-    at: str
-    reason: str
-    act: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ranked:
-    id: str
-    rank: int
-    kind: Kind
-    accession: str | None
-    volume: str | None
-    leaf: str | None
-    side: Side | None
-    item: int | None
-
-
 def now_text() -> str:
     """Return this moment as ISO 8601 with the local zone, to the second."""
     return datetime.now(UTC).astimezone().isoformat(timespec="seconds")
 
 
-class WritableLog(Log):
+class WritableLog(Redactor):
     """One log folder, open for reading and writing by this process alone."""
 
     def __init__(self, folder: Path, database: Database, *, lock: WriterLock, made_by: str) -> None:
@@ -280,125 +244,6 @@ class WritableLog(Log):
             self._write(replace(understood, changed=tuple(changed)), at=at, reason=reason)
         return len(changed) + len(gone)
 
-    def record_act(self, act: Act, changes: Sequence[Change]) -> tuple[int, tuple[int, ...]]:
-        """Store an act of review together with what it changed: all of it, or nothing.
-
-        Args:
-            act: the act; its number and the note it came after are found here.
-            changes: the entries it changed, in the order of its decisions.
-
-        Returns:
-            the act's number, and the version that each changed entry has now.
-        """
-        versions: list[int] = []
-        with self._transaction():
-            row = act_to_row(act, after_note=self.count_notes())
-            table = self._database.table("acts")
-            number = int(table.insert(row).last_rowid or 0)
-            author = Author(by=act.by, at=act.at, reason=str(act.kind), act=number)
-            for rank, change in enumerate(changes):
-                entry = change.after
-                version = self._write_entry(entry, rank=None, author=author)
-                versions.append(version)
-                self._database.table("decisions").insert(
-                    change_to_row(change, act=number, rank=rank, version=version)
-                )
-            self._sign(act, number)
-            self._sample(act, number)
-            self._judge(act, number, changes)
-            self._teach(act, number)
-            if any(_is_shown_elsewhere(change) for change in changes):
-                self._settle_order()
-        return number, tuple(versions)
-
-    def _sign(self, act: Act, number: int) -> None:
-        """Write down that an act signs a volume off, or unlocks it."""
-        volume = [act.details.get("accession"), act.details.get("volume")]
-        if act.kind is ActKind.SIGN_OFF:
-            self._database.execute(
-                'INSERT INTO signatures (act, accession, volume, "by", at) VALUES (?, ?, ?, ?, ?)',
-                [number, *volume, act.by, act.at],
-            )
-        elif act.kind is ActKind.UNLOCK:
-            self._database.execute(
-                "UPDATE signatures SET unlocked_by = ?, unlocked_at = ?, unlocked_why = ? "
-                "WHERE accession IS ? AND volume IS ? AND unlocked_by IS NULL",
-                [act.by, act.at, act.details.get("why"), *volume],
-            )
-
-    def _sample(self, act: Act, number: int) -> None:
-        """Write down the sample that an act has drawn."""
-        if act.kind is not ActKind.DRAW:
-            return
-        facts = [act.details[name] for name in ("percent", "seed", "drawn_from")]
-        self._database.execute("INSERT INTO samples VALUES (?, ?, ?, ?)", [number, *facts])
-        for entry in act.details["entries"]:
-            self._database.execute(
-                "INSERT INTO sampled_entries (entry, sample) VALUES (?, ?)", [entry, number]
-            )
-
-    def _judge(self, act: Act, number: int, changes: Sequence[Change]) -> None:
-        """Write down what an act says about entries of a blind sample; the first act counts."""
-        if act.undoes is not None:
-            self._database.execute(
-                "UPDATE sampled_entries SET verdict = NULL, fields = '[]', judged_in = NULL "
-                "WHERE judged_in = ?",
-                [act.undoes],
-            )
-            return
-        for change in changes:
-            wrong = _find_corrected(change)
-            is_confirmed = change.after.status is Status.CONFIRMED
-            if wrong or is_confirmed:
-                self._database.execute(
-                    "UPDATE sampled_entries SET verdict = ?, fields = ?, judged_in = ? "
-                    "WHERE entry = ? AND verdict IS NULL",
-                    ["wrong" if wrong else "right", format_json(wrong), number, change.after.id],
-                )
-
-    def _teach(self, act: Act, number: int) -> None:
-        """Write down what an act teaches, or that it takes a lesson back."""
-        last = self.count_notes()
-        if act.kind is ActKind.LEARN:
-            facts = [act.details[name] for name in ("heard", "meant", "field")]
-            self._database.execute(
-                "INSERT INTO lessons (heard, meant, field, examples, from_note, learnt_in) "
-                "VALUES (?, ?, ?, ?, ?, ?)",
-                [*facts, format_json(act.details["examples"]), last + 1, number],
-            )
-        elif act.kind is ActKind.FORGET:
-            self._database.execute(
-                "UPDATE lessons SET until_note = ? WHERE number = ? AND until_note IS NULL",
-                [last, act.details["lesson"]],
-            )
-        elif act.kind is ActKind.UNDO:
-            self._database.execute(
-                "UPDATE lessons SET until_note = ? WHERE learnt_in = ? AND until_note IS NULL",
-                [last, act.undoes],
-            )
-
-    def _settle_order(self) -> None:
-        """Bring the ranks in line with the places of the entries."""
-        rows = [
-            _Ranked(
-                id=id_,
-                rank=rank,
-                kind=Kind(kind),
-                accession=accession,
-                volume=volume,
-                leaf=leaf,
-                side=None if side is None else Side(side),
-                item=item,
-            )
-            for id_, rank, kind, accession, volume, leaf, side, item in self._database.execute(
-                "SELECT id, rank, kind, accession, volume, leaf, side, item "
-                "FROM entries ORDER BY rowid"
-            )
-        ]
-        for wanted, row in enumerate(in_display_order(rows)):
-            if row.rank != wanted:
-                self._database.execute("UPDATE entries SET rank = ? WHERE id = ?", [wanted, row.id])
-
     @contextmanager
     def recording_export(self, record: ExportRecord) -> Iterator[None]:
         """Write down an export, and keep that only if what is done meanwhile succeeds."""
@@ -411,11 +256,6 @@ class WritableLog(Log):
         """Write down that findings were accepted, or are no longer: all of them, or none."""
         with self._transaction():
             self._database.table("acceptances").insert_all(map(asdict, acceptances))
-
-    @contextmanager
-    def _transaction(self) -> Iterator[None]:
-        with explained(self.folder), self._database.atomic():
-            yield
 
     def _write(self, understood: Understanding, *, at: str, reason: str) -> None:
         ranks = {id_: rank for rank, id_ in enumerate(understood.order)}
@@ -433,82 +273,6 @@ class WritableLog(Log):
             self._database.execute("INSERT INTO struck_notes VALUES (?)", [number])
         for number in before - understood.struck:
             self._database.execute("DELETE FROM struck_notes WHERE note = ?", [number])
-
-    def _write_entry(self, entry: Entry, *, rank: int | None, author: Author) -> int:
-        """Write an entry and what changed in it; return the version that it has now.
-
-        Args:
-            entry: the entry.
-            rank: its place in the display order; None to leave it, or to put a new one last.
-            author: whose change it is.
-        """
-        row = entry_to_row(entry)
-        table = self._database.table("entries")
-        stored = next(
-            iter(self._database.query("SELECT * FROM entries WHERE id = ?", [entry.id])), None
-        )
-        if stored is None:
-            last = self._number("SELECT coalesce(max(rank), -1) FROM entries")
-            version = 1
-            table.insert({**row, "rank": last + 1 if rank is None else rank, "version": version})
-        else:
-            before = row_to_entry(stored, {})
-            for field in ENTRY_FIELDS:
-                old, new = getattr(before, field), getattr(entry, field)
-                if old != new:
-                    self._revise(entry.id, field, old, new, author=author)
-            version = stored["version"] + 1
-            place = stored["rank"] if rank is None else rank
-            table.update(entry.id, {**row, "rank": place, "version": version})
-        self._database.execute("DELETE FROM field_values WHERE entry = ?", [entry.id])
-        self._database.table("field_values").insert_all(origins_to_rows(entry))
-        return version
-
-    def _revise(
-        self, entry_id: str, field: str, before: Any, after: Any, *, author: Author
-    ) -> None:
-        self._database.table("revisions").insert(
-            {
-                "entry": entry_id,
-                "field": field,
-                "before": format_json(plain_value(before)),
-                "after": format_json(plain_value(after)),
-                "by": author.by,
-                "at": author.at,
-                "reason": author.reason,
-                "act": author.act,
-            }
-        )
-
-
-# What changes along with other entries or other values says nothing about the reading.
-_NOT_READ = frozenset(
-    {"item", "mark", "confidence", "doubts", "cautions", "access", "notes", "relations", "kind"}
-)
-
-
-def _find_corrected(change: Change) -> list[str]:
-    """Return the fields in which a person found an entry wrong."""
-    if change.before is None:
-        return []
-    if change.after.status is Status.VOID:
-        return ["status"]
-    return [
-        name
-        for name in change.decision.values
-        if name not in _NOT_READ
-        and name != "status"
-        and getattr(change.before, name) != getattr(change.after, name)
-    ]
-
-
-def _is_shown_elsewhere(change: Change) -> bool:
-    """Whether an entry is new, or is shown in another place than before."""
-    before, after = change.before, change.after
-    return before is None or any(
-        getattr(before, name) != getattr(after, name)
-        for name in ("accession", "volume", "leaf", "side", "item")
-    )
 
 
 def _finish_removals(database: Database, folder: Path) -> None:

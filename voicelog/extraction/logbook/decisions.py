@@ -50,7 +50,7 @@ class Decisions:
     def _settle(self, act: Act, decision: Decision, now: Entry | None) -> Entry | None:
         stored = self._stored.get(decision.entry)
         # Where the notes no longer give an entry that was reviewed, it stays as it is stored.
-        base = now or decision.made or stored
+        base = decision.made or now or stored
         if base is None:
             return None
         is_confirmed = decision.values.get("status") is Status.CONFIRMED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from voicelog.domain.note import Note, Span, Word
+from voicelog.domain.note import Note, Span, locate_words
 from voicelog.extraction.tokens import Token
 
 _LEADING = frozenset(
@@ -22,14 +22,14 @@ class Wording:
     def __init__(self, note: Note, tokens: Sequence[Token]) -> None:
         self._note = note
         self._tokens = tokens
-        self._word_spans = _locate_words(note)
+        self._word_spans = locate_words(note)
 
     def span(self, first: int, end: int) -> Span:
         """Return the span of the tokens from ``first`` up to ``end``."""
         start = self._tokens[first].first
         stop = self._tokens[end - 1].last
         start_s = end_s = confidence = None
-        inside = [word for (low, high), word in self._word_spans if low < stop and high > start]
+        inside = [word for low, high, word in self._word_spans if low < stop and high > start]
         if inside:
             start_s, end_s = inside[0].start_s, inside[-1].end_s
             known = [word.confidence for word in inside if word.confidence is not None]
@@ -55,15 +55,3 @@ class Wording:
         ):
             end -= 1
         return first, end
-
-
-def _locate_words(note: Note) -> list[tuple[tuple[int, int], Word]]:
-    located: list[tuple[tuple[int, int], Word]] = []
-    cursor = 0
-    for word in note.words:
-        at = note.text.find(word.text, cursor)
-        if at < 0:
-            continue
-        located.append(((at, at + len(word.text)), word))
-        cursor = at + len(word.text)
-    return located
