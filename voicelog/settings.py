@@ -55,6 +55,7 @@ class Settings:
     spelling: Spelling
     vocabulary_files: tuple[Path, ...]
     crosswalk_file: Path | None
+    blind_sample_percent: float
     engine: Engine
     prefer_published_model: bool
     model_folder: Path | None
@@ -197,6 +198,7 @@ class _Form(BaseModel):
     spelling: Spelling = "british"
     vocabulary_files: list[str] = []
     crosswalk_file: str = ""
+    blind_sample_percent: float = Field(default=5, ge=0.1, le=100)
     engine: Engine = "auto"
     prefer_published_model: bool = False
     model_folder: str = ""
@@ -236,6 +238,7 @@ def _freeze(form: _Form) -> Settings:
         spelling=form.spelling,
         vocabulary_files=tuple(Path(file).expanduser() for file in form.vocabulary_files),
         crosswalk_file=_path(form.crosswalk_file),
+        blind_sample_percent=form.blind_sample_percent,
         engine=form.engine,
         prefer_published_model=form.prefer_published_model,
         model_folder=_path(form.model_folder),
@@ -310,7 +313,7 @@ def _parse_variable(key: str, text: str) -> Any:
     default = None if form is None else form.default
     if isinstance(default, list) and not text.lstrip().startswith("["):
         return [text] if text else []
-    if isinstance(default, bool | int | list):
+    if isinstance(default, bool | int | float | list):
         try:
             return tomllib.loads(f"value = {text}")["value"]
         except tomllib.TOMLDecodeError:
