@@ -211,7 +211,7 @@ def test_what_fails_half_way_is_taken_back(spreadsheet: Spreadsheet) -> None:
     spreadsheet.edit("e-2", remark="second")
     before = spreadsheet.entry("e-1")
     plan = spreadsheet.plan()
-    other = Reviewer(spreadsheet.log, spreadsheet.reviewer._reader, by="Tom", made_by="test")
+    other = Reviewer(spreadsheet.log, spreadsheet.reviewer._seat.reader, by="Tom", made_by="test")
     other.set_value(other.read("e-2").seen, "quantity", "9")
     with pytest.raises(EntryChanged, match="leaf 14 recto"):
         spreadsheet.edits.apply(plan)
