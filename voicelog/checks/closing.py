@@ -79,7 +79,8 @@ def find_findings(
         scans: the images on disk, looked at; None where none are compared.
 
     Returns:
-        the findings, volume by volume, the gravest first, then as places follow each other.
+        the findings: those on no single volume, then volume by volume; in each the gravest
+        first, then as places follow each other.
     """
     volumes = group_volumes(entries)
     evidence = Evidence(
@@ -97,7 +98,7 @@ def find_findings(
     def order(finding: Finding) -> tuple[int, int, tuple[int, int, str, int, int]]:
         key = VolumeKey(finding.accession, finding.volume)
         return (
-            ranks.get(key, len(ranks)),
+            ranks.get(key, -1),
             _SEVERITIES.index(finding.severity),
             place_order(finding.leaf, finding.side),
         )

@@ -217,7 +217,7 @@ def _find_count(imaging: _Imaging) -> Iterator[Finding]:
         f"({_describe_expected(imaging.views, extra)}), {imaging.present} "
         f"{'is' if imaging.present == 1 else 'are'} {what}.",
         about=f"{expected},{imaging.present}",
-        fields=("leaves", "remark"),
+        fields=("leaves",),
     )
 
 

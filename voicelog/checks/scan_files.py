@@ -148,14 +148,14 @@ def _find_doubles(seen: SeenScans) -> Iterator[Finding]:
                 f"show {join_and(map(_describe, group))}.",
                 about=",".join(map(_identify, group)),
             )
-    for first, second in seen.alike:
-        if (first.volume, first.places) != (second.volume, second.places):
+    for group in seen.alike:
+        if len({(scan.volume, scan.places) for scan in group}) > 1:
             yield _of_scan(
                 SCAN_ALIKE,
-                first,
-                f"{first.name} ({_describe(first)}) and {second.name} "
-                f"({_describe(second)}) look the same.",
-                about=f"{_identify(first)},{_identify(second)}",
+                group[0],
+                f"{_list_names(f'{scan.name} ({_describe(scan)})' for scan in group)} look the "
+                "same.",
+                about=",".join(map(_identify, group)),
             )
 
 
@@ -185,7 +185,7 @@ def _find_misplaced(
             yield _of_scan(
                 SCAN_TOO_MANY,
                 of_them[0],
-                f"{_describe(of_them[0]).capitalize()} is shown by {_list_names(names)}; "
+                f"{_capital(_describe(of_them[0]))} is shown by {_list_names(names)}; "
                 f"{count_of(allowed, 'image')} {'was' if allowed == 1 else 'were'} expected.",
                 about=",".join(map(_identify, of_them)),
             )
@@ -295,7 +295,16 @@ def _identify(scan: Scan) -> str:
 
 
 def _describe(scan: Scan) -> str:
-    return join_and(map(describe_place, scan.places)) if scan.places else "something unknown"
+    if not scan.places:
+        return "place unknown"
+    return join_and(
+        describe_place(place) if place.number is not None else f"the {describe_place(place)}"
+        for place in scan.places
+    )
+
+
+def _capital(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}"
 
 
 def _list_names(names: Iterable[str]) -> str:

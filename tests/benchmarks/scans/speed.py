@@ -53,7 +53,7 @@ def main() -> None:
         alike, identical = len(seen.alike), len(seen.identical)
         print(
             f"comparing: {time.perf_counter() - began:.1f} s "
-            f"({alike} pairs alike, {identical} groups identical, {len(seen.looks)} seen)"
+            f"({alike} groups alike, {identical} groups identical, {len(seen.looks)} seen)"
         )
     load = ", ".join(f"{one:.1f}" for one in os.getloadavg())
     print(f"{os.cpu_count()} processors, load averages {load}")

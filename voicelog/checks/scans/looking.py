@@ -15,7 +15,6 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -104,23 +103,28 @@ class SeenScans:
         return tuple(tuple(scans) for scans in groups.values() if len(scans) > 1)
 
     @cached_property
-    def alike(self) -> tuple[tuple[Scan, Scan], ...]:
-        """Pairs of scans that show the same, as far as their fingerprints tell.
+    def alike(self) -> tuple[tuple[Scan, ...], ...]:
+        """Groups of scans that show the same, as far as their fingerprints tell.
 
-        Blank pages all look alike, so only scans with something on them are compared.
+        Each is like the first of its group. Blank pages all look alike, so only scans with
+        something on them are compared; what is the same file is no group of its own.
         """
         import numpy as np  # noqa: PLC0415 - only where scans are looked at
 
         scans = [scan for scan in self._seen() if not self.looks[scan.path].seems_blank]
         prints = np.array([self.looks[scan.path].fingerprint for scan in scans], dtype=np.uint64)
-        pairs: list[tuple[Scan, Scan]] = []
-        for rank, scan in enumerate(scans):
-            distances = np.bitwise_count(prints[rank + 1 :] ^ prints[rank])
-            pairs += (
-                (scan, scans[rank + 1 + at]) for at in np.flatnonzero(distances <= ALIKE_BITS)
-            )
-        same = {frozenset(pair) for group in self.identical for pair in combinations(group, 2)}
-        return tuple(pair for pair in pairs if frozenset(pair) not in same)
+        is_grouped = np.zeros(len(scans), dtype=bool)
+        groups: list[tuple[Scan, ...]] = []
+        for rank in range(len(scans)):
+            if is_grouped[rank]:
+                continue
+            near = np.bitwise_count(prints ^ prints[rank]) <= ALIKE_BITS
+            group = np.flatnonzero(near & ~is_grouped)
+            is_grouped[group] = True
+            if len(group) > 1:
+                groups.append(tuple(scans[one] for one in group))
+        same = {frozenset(group) for group in self.identical}
+        return tuple(group for group in groups if frozenset(group) not in same)
 
     def _seen(self) -> Iterator[Scan]:
         return (scan for scan in self.scan_set.scans if scan.path in self.looks)
