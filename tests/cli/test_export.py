@@ -5,12 +5,14 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.cli.conftest import Voicelog
 from voicelog.store.lock import WriterLock
+from voicelog.store.writing import Understanding, WritableLog
 
 
 def ids(target: Path) -> list[str]:
@@ -77,7 +79,7 @@ def test_the_same_log_exported_twice_gives_the_same_bytes(
     assert first.read_bytes() == second.read_bytes()
 
 
-def test_changes_since_the_last_export_are_nothing_after_nothing_changed(
+def test_only_what_changed_since_the_last_export_leaves(
     voicelog: Voicelog, filled_log: Path, tmp_path: Path
 ) -> None:
     """A date works as well; what is neither is refused."""
@@ -88,6 +90,16 @@ def test_changes_since_the_last_export_are_nothing_after_nothing_changed(
     assert "records no export as csv yet; leave --changed-since out" in result.err
     voicelog(*arguments, "--changed-since", "2001-01-01")
     assert len(ids(target)) == 4
+    voicelog(*arguments, "--changed-since", "last")
+    assert ids(target) == []
+    with WritableLog.open_to_write(filled_log, made_by="voicelog test") as log:
+        entries = [entry for _, entry in log.iter_entries(include_void=True)]
+        entries[1] = replace(entries[1], remark="a hole for a string")
+        order = tuple(entry.id for entry in entries)
+        changed = Understanding(changed=tuple(entries), order=order, struck=frozenset({6}))
+        log.write_understanding(changed, reason="a test")
+    voicelog(*arguments, "--changed-since", "last")
+    assert ids(target) == ["e-2"]
     voicelog(*arguments, "--changed-since", "2999-12-31T23:59:59+02:00")
     assert ids(target) == []
     result = voicelog(*arguments, "--changed-since", "yesterday")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import click
@@ -116,7 +116,8 @@ def find_moment(log: Log, format_: Format, text: str) -> str:
                 f"This log records no export as {format_.name} yet; leave --changed-since out "
                 "for the first one, or name a date."
             )
-        return made[-1].as_of
+        # What changed at that very moment left already.
+        return _format_moment(datetime.fromisoformat(made[-1].as_of) + timedelta(milliseconds=1))
     try:
         # Without a zone it is meant as the clock on the wall shows it.
         moment = datetime.fromisoformat(text).astimezone(UTC)
@@ -124,7 +125,11 @@ def find_moment(log: Log, format_: Format, text: str) -> str:
         raise UsageError(
             f"{text!r} is no date or time; write 2031-05-01, 2031-05-01T14:30 or last."
         ) from None
-    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+    return _format_moment(moment)
+
+
+def _format_moment(moment: datetime) -> str:
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def _tell(made: HandedOver, target: Path) -> None:

@@ -227,11 +227,14 @@ class Log(ReviewedLog):
         return counted
 
     def last_change(self) -> str:
-        """Return when an entry last changed, ISO 8601 in UTC; for an empty log, its beginning."""
+        """Return when an entry last changed; for an empty log, its beginning.
+
+        ISO 8601 in UTC, to the millisecond: "2031-05-02T15:04:05.678Z".
+        """
         with explained(self.folder):
             row = self._database.execute(
                 "SELECT coalesce((SELECT max(at) FROM entry_changes), (SELECT "
-                "strftime('%Y-%m-%dT%H:%M:%SZ', value ->> '$') FROM facts WHERE key = 'begun_at'))"
+                "strftime('%Y-%m-%dT%H:%M:%fZ', value ->> '$') FROM facts WHERE key = 'begun_at'))"
             ).fetchone()
             return str(row[0])
 

@@ -269,7 +269,7 @@ def m015_entry_changes(db: Database) -> None:
     # Entries that were there before: the last time that a note or a revision touched them.
     db.execute("""
         INSERT INTO entry_changes
-        SELECT entries.id, strftime('%Y-%m-%dT%H:%M:%SZ', max(
+        SELECT entries.id, strftime('%Y-%m-%dT%H:%M:%fZ', max(
             coalesce((SELECT max(julianday(notes.taken_at)) FROM notes, json_each(entries.notes)
                       WHERE notes.number = json_each.value), 0),
             coalesce((SELECT max(julianday(revisions.at)) FROM revisions
@@ -277,6 +277,7 @@ def m015_entry_changes(db: Database) -> None:
         ))
         FROM entries
     """)
+    # To the millisecond: two changes that are each on the disk for good never share one.
     # A new rank is no change of an entry: it only says where it stands among the others.
     columns = (
         "kind, accession, volume, volume_name, leaf, side, item, item_type, quantity, "
@@ -288,7 +289,7 @@ def m015_entry_changes(db: Database) -> None:
         ", ".join(f"{when}.{column.strip()}" for column in columns.split(","))
         for when in ("OLD", "NEW")
     )
-    stamp = "INSERT OR REPLACE INTO entry_changes VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%SZ'))"
+    stamp = "INSERT OR REPLACE INTO entry_changes VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%fZ'))"
     db.execute(f"""
         CREATE TRIGGER entries_note_first AFTER INSERT ON entries BEGIN {stamp}; END
     """)

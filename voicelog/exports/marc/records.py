@@ -97,7 +97,7 @@ class _VolumeRecord:
         yield "001", own.id if own else f"{key.accession or '-'}/{key.volume or '-'}"
         if self._code:
             yield "003", self._code
-        digits = "".join(filter(str.isdigit, self._consignment.as_of))
+        digits = "".join(filter(str.isdigit, self._consignment.as_of))[:14]
         yield "005", f"{digits}.0"
         yield "008", self._fixed_data(digits)
 
