@@ -20,6 +20,7 @@ from voicelog.errors import ModelMissing
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.crosswalk import load_crosswalk
 from voicelog.exports.report.material import LogMaterial, Material, Period, read_log
+from voicelog.exports.scans import withhold_restricted
 from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.extraction.closing_count import ClosingCount
 from voicelog.extraction.logbook import Logbook
@@ -157,8 +158,12 @@ def _tell_kept(kept: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[str,
     )
 
 
-def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Consignment:
+def make_consignment(
+    log: Log, settings: Settings, rules: SelectionRules, *, scans: ScanSet | None = None
+) -> Consignment:
     """Return what an export of a log is made of."""
+    if scans is not None and not rules.include_restricted:
+        scans = withhold_restricted(scans, (entry for _, entry in log.iter_entries()))
     return Consignment(
         log=log,
         selection=Selection(log.iter_entries, rules),
@@ -167,6 +172,7 @@ def make_consignment(log: Log, settings: Settings, rules: SelectionRules) -> Con
         vocabulary=make_vocabulary(settings),
         iiif_base_url=settings.iiif_base_url,
         crosswalk=load_crosswalk(settings.crosswalk_file),
+        scans=scans,
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.checks.scans.pictures import draw_page, save_page
 from tests.cli.conftest import Voicelog
 from voicelog.store.lock import WriterLock
 from voicelog.store.writing import Understanding, WritableLog
@@ -134,3 +135,30 @@ def test_help_lists_the_formats(voicelog: Voicelog) -> None:
     result = voicelog("export", "--help")
     assert "one row for each entry" in result.out
     assert voicelog("export", "pdf", "--out", "x").status == 2
+
+
+def test_scans_give_a_manifest_its_images(
+    voicelog: Voicelog, filled_log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Leaf 14 recto holds something restricted: its picture leaves only with that."""
+    for name in ("cover.jpg", "014r.jpg"):
+        save_page(tmp_path / "scans" / name, draw_page(1, items=0, size=(60, 80)))
+    examples = ["cover.jpg is front cover", "014r.jpg is leaf 14 recto"]
+    monkeypatch.setenv("VOICELOG_SCAN_NAMES", json.dumps(examples))
+    target = tmp_path / "manifest.json"
+    arguments = ("export", "iiif", "--log", filled_log, "--out", target, "--include-unconfirmed")
+    assert voicelog(*arguments, "--scans", tmp_path / "scans").status == 0
+    assert "/images/cover.jpg" in target.read_text(encoding="utf-8")
+    assert "/images/014r.jpg" not in target.read_text(encoding="utf-8")
+    voicelog(*arguments, "--scans", tmp_path / "scans", "--include-restricted")
+    assert "/images/014r.jpg" in target.read_text(encoding="utf-8")
+
+
+def test_only_manifests_name_scans(voicelog: Voicelog, filled_log: Path, tmp_path: Path) -> None:
+    """A table would silently do without them."""
+    result = voicelog(
+        *("export", "csv", "--log", filled_log, "--out", tmp_path / "a.csv"),
+        *("--scans", tmp_path),
+    )
+    assert result.status == 2
+    assert "Only IIIF manifests name scans; leave --scans out." in result.err

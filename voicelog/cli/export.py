@@ -8,7 +8,8 @@ from pathlib import Path
 
 import click
 
-from voicelog.cli.options import log_option
+from voicelog.checks.scans.scan_set import ScanSet
+from voicelog.cli.options import log_option, scans_option
 from voicelog.cli.terminal import say
 from voicelog.errors import UsageError
 from voicelog.exports.formats import FORMATS, Format, choose_format
@@ -16,7 +17,7 @@ from voicelog.exports.handing_over import HandedOver, hand_over
 from voicelog.exports.selection import SelectionRules
 from voicelog.settings import Settings, read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import MADE_BY, make_consignment
+from voicelog.wiring import MADE_BY, find_scans, make_consignment
 
 LAST = "last"
 
@@ -49,6 +50,7 @@ class _ExportCommand(click.Command):
     is_flag=True,
     help="Write entries that nobody has confirmed as well, marked as such.",
 )
+@scans_option
 @click.option("--include-audio", is_flag=True, help="Put the recordings into a bag, too.")
 @click.option(
     "--changed-since",
@@ -60,6 +62,7 @@ def export(  # noqa: PLR0913 - one for each option
     format_name: str,
     folder: Path,
     target: Path,
+    scan_folders: tuple[str, ...],
     *,
     include_restricted: bool,
     include_unconfirmed: bool,
@@ -75,6 +78,8 @@ def export(  # noqa: PLR0913 - one for each option
     format_ = choose_format(format_name)
     if include_audio and not format_.takes_audio:
         raise UsageError("Only a bag takes recordings along; leave --include-audio out.")
+    if scan_folders and not format_.takes_scans:
+        raise UsageError("Only IIIF manifests name scans; leave --scans out.")
     with Log.open(folder) as log:
         since = None if changed_since is None else find_moment(log, format_, changed_since)
         rules = SelectionRules(
@@ -83,12 +88,13 @@ def export(  # noqa: PLR0913 - one for each option
             include_audio=include_audio,
             changes=None if since is None else log.changes_since(since),
         )
-        made = export_log(log, format_, target, settings, rules, changed_since=since)
+        scans = find_scans(log, scan_folders, settings) if scan_folders else None
+        made = export_log(log, format_, target, settings, rules, changed_since=since, scans=scans)
     _tell(made, target)
     return 0
 
 
-def export_log(
+def export_log(  # noqa: PLR0913 - all that an export is made of
     log: Log,
     format_: Format,
     target: Path,
@@ -96,10 +102,11 @@ def export_log(
     rules: SelectionRules,
     *,
     changed_since: str | None = None,
+    scans: ScanSet | None = None,
 ) -> HandedOver:
     """Write a log to a file or folder in a format, and have that recorded."""
     rules = replace(rules, whole_volumes=format_.whole_volumes, kinds=format_.kinds)
-    consignment = make_consignment(log, settings, rules)
+    consignment = make_consignment(log, settings, rules, scans=scans)
     return hand_over(consignment, format_, target, made_by=MADE_BY, changed_since=changed_since)
 
 

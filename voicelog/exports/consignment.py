@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from voicelog.checks.scans.scan_set import ScanSet
 from voicelog.exports.crosswalk import Crosswalk
 from voicelog.exports.selection import Selection
 from voicelog.store.log import Log
@@ -24,6 +25,7 @@ class Consignment:
         vocabulary: the terms, with links to published authorities where they have them.
         iiif_base_url: what the addresses in IIIF manifests begin with.
         crosswalk: where each field goes, and what stands beside it.
+        scans: the images that may leave; None where none were named.
     """
 
     log: Log
@@ -33,3 +35,4 @@ class Consignment:
     vocabulary: Vocabulary
     iiif_base_url: str
     crosswalk: Crosswalk
+    scans: ScanSet | None = None

@@ -27,6 +27,7 @@ class Format:
         whole_volumes: whether a volume is one record in it, so that one changed entry takes
             all of its volume along.
         takes_audio: whether recordings can go along in it.
+        takes_scans: whether it names the images of sides.
         kinds: the kinds of entries that it has records for.
     """
 
@@ -36,6 +37,7 @@ class Format:
     file_ending: str = ""
     whole_volumes: bool = False
     takes_audio: bool = False
+    takes_scans: bool = False
     kinds: frozenset[Kind] = frozenset(Kind)
 
     def shape_at(self, path: Path) -> Shape:
@@ -69,6 +71,7 @@ FORMATS: tuple[Format, ...] = (
         shape=Shape.FOLDER,
         file_ending=".json",
         whole_volumes=True,
+        takes_scans=True,
     ),
     Format(
         name="bag",

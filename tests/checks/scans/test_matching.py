@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.checks.logs import BEGINNING, read_volumes
 from tests.checks.scans.pictures import draw_page, save_page
@@ -178,6 +179,19 @@ def test_headers_are_read(tmp_path: Path, reader: Reader) -> None:
         ("image/png", 30, 40, "RGB", None),
         ("image/tiff", 30, 40, "RGB", None),
     ]
+
+
+@pytest.mark.parametrize("name", ["1.jpg", "1.tif"])
+def test_a_scan_on_its_side_stands_upright(tmp_path: Path, reader: Reader, name: str) -> None:
+    """Its size as it is looked at, and its thumbnail, follow the orientation tag."""
+    tags = Image.Exif()
+    tags[274] = 6
+    draw_page(1, items=0, size=(400, 300)).save(tmp_path / name, exif=tags)
+    (scan,) = read_scan_set(
+        [ScanFolder(path=tmp_path)], read_volumes(TWO_LEAVES, reader), parse_matching(())
+    ).scans
+    assert scan.upright_px == (300, 400)
+    assert read_thumbnail(scan, longest_px=40).size == (30, 40)
 
 
 def test_junk_is_told_from_damaged_images(tmp_path: Path, reader: Reader) -> None:

@@ -28,6 +28,8 @@ SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff"})
 # that many; what is beyond this is no scan of a page.
 _MOST_PIXELS = 1_000_000_000
 _TIFF_X_RESOLUTION = 282  # TIFF 6.0, and the same tag in Exif
+_TIFF_ORIENTATION = 274  # the same tag in both
+_QUARTER_TURNS = frozenset({5, 6, 7, 8})  # TIFF 6.0, Orientation: row 0 stands at a side
 _LEAST_PPI = 10  # below it a tag says nothing: Pillow gives 1 where a TIFF has none
 _DIGITS = re.compile(r"(\d+)")
 
@@ -86,6 +88,7 @@ def read_scan(path: Path) -> Scan | UnreadableScan:
                 width_px=width,
                 height_px=height,
                 mode=image.mode,
+                is_on_its_side=_is_on_its_side(image),
                 ppi=_read_ppi(image),
             )
     except ImageUnreadable as failure:
@@ -147,6 +150,13 @@ def _read_ppi(image: Image) -> tuple[float, float] | None:
         return None
     across, down = float(found[0]), float(found[1])
     return (across, down) if min(across, down) >= _LEAST_PPI else None
+
+
+def _is_on_its_side(image: Image) -> bool:
+    # A TIFF comes upright already, and a PNG would be decoded to find its Exif block.
+    if image.format in {"PNG", "TIFF"}:
+        return False
+    return image.getexif().get(_TIFF_ORIENTATION) in _QUARTER_TURNS
 
 
 def _says_resolution(image: Image) -> bool:

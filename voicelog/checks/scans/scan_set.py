@@ -41,8 +41,9 @@ class Scan:
     Attributes:
         path: the file; it is only ever read.
         file_format: a key of :data:`MEDIA_TYPES`.
-        width_px: width in pixels, as stored, before any rotation that a tag asks for.
-        height_px: height in pixels, as stored.
+        width_px: width in pixels as the image library decodes it; see ``upright_px``.
+        height_px: height in pixels as the image library decodes it.
+        is_on_its_side: whether a tag asks to turn what is decoded by a quarter.
         mode: the kind of pixels in Pillow's words: "RGB", "L" (grey), "1" (two-tone), ...
         ppi: pixels per inch across and down by the file's own tag; None where it has none.
         number: its image number, where its name tells one.
@@ -56,6 +57,7 @@ class Scan:
     width_px: int
     height_px: int
     mode: str
+    is_on_its_side: bool = False
     ppi: tuple[float, float] | None = None
     number: int | None = None
     volume: VolumeKey | None = None
@@ -65,6 +67,12 @@ class Scan:
     def name(self) -> str:
         """The file's name as text."""
         return name_file(self.path).rpartition("/")[2]
+
+    @property
+    def upright_px(self) -> tuple[int, int]:
+        """Width and height in pixels as it is to be looked at."""
+        stored = (self.width_px, self.height_px)
+        return (stored[1], stored[0]) if self.is_on_its_side else stored
 
     @property
     def media_type(self) -> str:
