@@ -15,6 +15,7 @@
     │   ├── ModelDamaged              the files are there but not what they should be
     │   └── DownloadFailed            a model could not be fetched
     ├── SoundRemoved                  the sound asked for was removed, on record
+    │   └── SoundElsewhere            it was left at another bench
     ├── SourceLost                    the sound stopped coming: unplugged, switched off
     │   └── MicrophoneMissing         no such microphone on this machine, or none at all
     ├── ReviewError                   an act of review can't be done; nothing was changed
@@ -139,6 +140,20 @@ class SoundRemoved(VoicelogError):
         self.file = file
         self.removed_at = removed_at
         self.rule = rule
+
+
+class SoundElsewhere(SoundRemoved):
+    """A recording was brought in without its sound, which stayed at another bench."""
+
+    def __init__(self, *, file: str) -> None:
+        VoicelogError.__init__(
+            self,
+            f"The sound of {file} stayed at the bench where it was recorded; to hear it here, "
+            "bring in a bag that was made with --include-audio.",
+        )
+        self.file = file
+        self.removed_at = ""
+        self.rule = "left at another bench"
 
 
 class SourceLost(VoicelogError):

@@ -52,6 +52,9 @@ from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.review.reviewer import Reviewer
+from voicelog.session.bringing_in.bag_folder import open_bag
+from voicelog.session.bringing_in.bringing import BroughtIn, bring_in, foresee, tidy_name
+from voicelog.session.bringing_in.guest_log import read_guest
 from voicelog.session.live.loudspeaker import Player, Speaking
 from voicelog.session.live.options import Key, LiveOptions
 from voicelog.session.live.orders import order_wordings
@@ -119,6 +122,32 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
             rereading=rereading,
             kept=_tell_kept(kept, wanted),
         )
+
+
+def bring_in_bag(folder: Path, source: Path, settings: Settings) -> BroughtIn:
+    """Bring the log of a bag into ours, beginning ours where there is none yet.
+
+    Raises:
+        BagRefused: the bag is damaged, strange or not of a log; nothing was written.
+        UsageError: the folder holds something else.
+        StoreError: the log can't be written, or another process writes to it.
+    """
+    with open_bag(source) as bag:
+        guest = read_guest(bag)
+        with open_bench(folder, settings) as bench:
+            return bring_in(guest, bench.log, bench.vocabulary, source=tidy_name(source))
+
+
+def foresee_bag(folder: Path, source: Path) -> BroughtIn:
+    """Return what bringing in a bag would come to; nothing is written.
+
+    Raises:
+        BagRefused: the bag is damaged, strange or not of a log.
+        UsageError: there is no log at this place.
+        StoreError: it can't be read.
+    """
+    with open_bag(source) as bag, Log.open(folder) as log:
+        return foresee(read_guest(bag), log, source=tidy_name(source))
 
 
 def try_rereading(folder: Path, settings: Settings) -> tuple[Rereading, tuple[str, ...]]:

@@ -31,6 +31,7 @@ COMMANDS = (
     CommandEntry("export", "Write the entries to a file for other programs."),
     CommandEntry("import-edits", "Take in a table that was exported and edited."),
     CommandEntry("exports", "List what left the house, when, and with which checksum."),
+    CommandEntry("bring-in", "Bring a bag from another bench into a log."),
     CommandEntry("report", "Write a report: one page in short, then the detail."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
     CommandEntry(

@@ -37,6 +37,7 @@ class ActKind(StrEnum):
     FORGET = "forget"
     DRAW = "draw a sample"
     REDACT = "redact"
+    BRING_IN = "bring in"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ def in_order_of_coming(log: Log) -> Iterator[Note | Act]:
     """
     waiting = _effective(tuple(log.iter_acts()))
     at = 0
-    for note in log.iter_notes():
+    for note in log.iter_own_notes():
         while at < len(waiting) and waiting[at].after_note < note.number:
             yield waiting[at]
             at += 1

@@ -121,6 +121,9 @@ class ActRecorder(Log):
                 [act.undoes],
             )
             return
+        if act.kind is ActKind.BRING_IN:
+            # What another bench says is no verdict on how well ours was heard.
+            return
         for change in changes:
             wrong = _find_corrected(change)
             is_confirmed = change.after.status is Status.CONFIRMED

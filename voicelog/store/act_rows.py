@@ -65,7 +65,7 @@ def change_to_row(change: Change, *, act: int, rank: int, version: int) -> Row:
             {name: plain_value(value) for name, value in decision.values.items()}
         ),
         "adds": format_json(plain_value(decision.adds)),
-        "made": None if decision.made is None else format_json(_plain_entry(decision.made)),
+        "made": None if decision.made is None else format_json(plain_entry(decision.made)),
         "before": format_json({} if change.before is None else _difference(change)),
         "version": version,
     }
@@ -123,7 +123,8 @@ def _difference(change: Change) -> Row:
     return {"values": values, "sources": sources}
 
 
-def _plain_entry(entry: Entry) -> Row:
+def plain_entry(entry: Entry) -> Row:
+    """Return a whole entry as JSON can hold it; :func:`parse_entry` reads it back."""
     return {
         "id": entry.id,
         "values": {name: plain_value(getattr(entry, name)) for name in ENTRY_FIELDS},
@@ -139,11 +140,12 @@ def _row_to_decision(row: Mapping[str, Any]) -> Decision:
             {name: parse_plain(name, plain) for name, plain in json.loads(row["decided"]).items()}
         ),
         adds=parse_plain("doubts", json.loads(row["adds"])),
-        made=None if made is None else _parse_entry(made),
+        made=None if made is None else parse_entry(made),
     )
 
 
-def _parse_entry(plain: Mapping[str, Any]) -> Entry:
+def parse_entry(plain: Mapping[str, Any]) -> Entry:
+    """Return the entry that :func:`plain_entry` has made plain."""
     values = {name: parse_plain(name, value) for name, value in plain["values"].items()}
     sources = {name: parse_plain_origin(one) for name, one in plain["sources"].items()}
     return Entry(id=plain["id"], sources=MappingProxyType(sources), **values)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import itemgetter
@@ -14,8 +14,17 @@ from typing import Any, Self
 
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
-from voicelog.errors import SoundRemoved
+from voicelog.errors import SoundElsewhere, SoundRemoved
 from voicelog.store.acceptance import Acceptance
+from voicelog.store.brought import (
+    Brought,
+    Evidence,
+    has_brought_notes,
+    iter_revisions,
+    list_brought,
+    list_origins,
+    list_taken_at,
+)
 from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
@@ -129,6 +138,45 @@ class Log(ReviewedLog):
         for state in self.iter_note_states():
             yield state.note
 
+    def iter_own_notes(self) -> Iterator[Note]:
+        """Yield the notes that were taken down in this log, in their order.
+
+        What came from another bench has been read there: its words mean what they meant among
+        the notes that they stood among.
+        """
+        with explained(self.folder):
+            brought = list_origins(self._database)
+        for note in self.iter_notes():
+            if note.number not in brought:
+                yield note
+
+    def iter_evidence(self) -> Iterator[Evidence]:
+        """Yield every note with where and when it was taken down."""
+        uid = str(self.facts()["uid"])
+        with explained(self.folder):
+            brought = list_origins(self._database)
+            taken_at = list_taken_at(self._database)
+        for state in self.iter_note_states():
+            number = state.note.number
+            log, there, _ = brought.get(number, (uid, number, False))
+            yield Evidence(
+                note=state.note,
+                taken_at=taken_at[number],
+                log=log,
+                number=there,
+                struck=state.struck,
+            )
+
+    def list_brought(self) -> dict[str, dict[str, Brought]]:
+        """Return the entries that bags have brought, as they came last, by log and id."""
+        with explained(self.folder):
+            return list_brought(self._database)
+
+    def iter_revisions(self) -> Iterator[Mapping[str, Any]]:
+        """Yield every change of a value, the earliest first, without numbers of this log."""
+        with explained(self.folder):
+            yield from iter_revisions(self._database)
+
     def iter_note_states(self) -> Iterator[NoteState]:
         """Yield every note with what has become of it, one at a time."""
         entries_of: dict[int, list[int]] = {}
@@ -139,7 +187,11 @@ class Log(ReviewedLog):
                 "WHERE numbered.status <> 'void' ORDER BY numbered.number"
             ):
                 entries_of.setdefault(row["note"], []).append(row["number"])
-            struck = self._struck()
+            struck = self._struck() | {
+                note
+                for note, (_, _, is_struck) in list_origins(self._database).items()
+                if is_struck
+            }
             words = groupby(
                 self._database.query("SELECT * FROM words ORDER BY note, rank"),
                 key=itemgetter("note"),
@@ -181,7 +233,8 @@ class Log(ReviewedLog):
         """Return the file that holds a recording's sound; it may still be growing.
 
         Raises:
-            SoundRemoved: it was removed; the sentence says when and by which rule.
+            SoundRemoved: it was removed, or stayed at another bench; the sentence says when and
+                by which rule.
         """
         if recording.removed_at is not None:
             raise SoundRemoved(
@@ -189,7 +242,10 @@ class Log(ReviewedLog):
                 removed_at=recording.removed_at,
                 rule=recording.removed_by or "",
             )
-        return self.audio_folder / recording.file
+        path = self.audio_folder / recording.file
+        if not path.exists() and self._is_from_elsewhere(recording.file):
+            raise SoundElsewhere(file=recording.file)
+        return path
 
     def iter_sessions(self) -> Iterator[Session]:
         """Yield the sessions in the order in which they came into the log."""
@@ -269,6 +325,7 @@ class Log(ReviewedLog):
         with explained(self.folder):
             by_people = self._database.execute(
                 "SELECT field, count(*) FROM revisions WHERE act IS NOT NULL "
+                "AND reason <> 'bring in' "
                 "AND field NOT IN ('status', 'confidence', 'doubts', 'cautions') "
                 "GROUP BY field ORDER BY field"
             ).fetchall()
@@ -300,6 +357,10 @@ class Log(ReviewedLog):
         """Return the reasons for which findings are accepted now, by the findings' ids."""
         reasons = {one.finding: one.reason for one in self.iter_acceptances()}
         return {finding: reason for finding, reason in reasons.items() if reason is not None}
+
+    def _is_from_elsewhere(self, file: str) -> bool:
+        with explained(self.folder):
+            return has_brought_notes(self._database, file)
 
     def _struck(self) -> frozenset[int]:
         return frozenset(row[0] for row in self._database.execute("SELECT note FROM struck_notes"))

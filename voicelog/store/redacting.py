@@ -116,6 +116,7 @@ class Redactor(ActRecorder):
             for id_, cleared in entries.items():
                 self._mask_revisions(id_, cleared, clean)
                 self._mask_decisions(id_, cleared, clean)
+                self._mask_brought(id_, cleared, clean)
             for number, details in list(self._database.execute("SELECT number, details FROM acts")):
                 self._put("acts", "details", details, clean, number=number)
             for row in list(self._database.query("SELECT * FROM lessons")):
@@ -177,6 +178,22 @@ class Redactor(ActRecorder):
                 "UPDATE decisions SET decided = ?, adds = ?, made = ?, before = ? "
                 "WHERE act = ? AND rank = ?",
                 [*columns.values(), row["act"], row["rank"]],
+            )
+
+    def _mask_brought(self, entry: str, cleared: Collection[str], clean: _Cleaner) -> None:
+        """Cover words in an entry as another bench has sent it."""
+        for log, text in list(
+            self._database.execute(
+                "SELECT log, content FROM brought_entries WHERE entry = ?", [entry]
+            )
+        ):
+            content = json.loads(text)
+            for name in cleared:
+                content["values"][name] = [] if name in _LISTS else None
+                content["sources"].pop(name, None)
+            self._database.execute(
+                "UPDATE brought_entries SET content = ? WHERE entry = ? AND log = ?",
+                [format_json(clean.value(content)), entry, log],
             )
 
     def _put(self, table: str, column: str, text: str, clean: _Cleaner, *, number: int) -> None:

@@ -59,6 +59,7 @@ def steps() -> tuple[Step, ...]:
         m016_exports,
         m017_sessions,
         m018_questions,
+        m021_brought,
     )
 
 
@@ -326,6 +327,29 @@ def m016_exports(db: Database) -> None:
 def m018_questions(db: Database) -> None:
     """Which entry the program had asked about when a note was said."""
     db.execute("ALTER TABLE notes ADD COLUMN about TEXT")
+
+
+def m021_brought(db: Database) -> None:
+    """What came from another bench: whose notes they were, and as what its entries came."""
+    db.execute("""
+        CREATE TABLE brought_notes (
+            note INTEGER PRIMARY KEY REFERENCES notes (number),
+            log TEXT NOT NULL,
+            number INTEGER NOT NULL,
+            struck INTEGER NOT NULL
+        ) STRICT
+    """)
+    db.execute("""
+        CREATE TABLE brought_entries (
+            entry TEXT NOT NULL REFERENCES entries (id),
+            log TEXT NOT NULL,
+            content TEXT NOT NULL CHECK (json_valid(content)),
+            "into" TEXT REFERENCES entries (id),
+            PRIMARY KEY (entry, log)
+        ) STRICT, WITHOUT ROWID
+    """)
+    for change in ("UPDATE", "DELETE"):
+        _forbid(db, "brought_notes", change, "where a note came from is evidence")
 
 
 def _forbid_again(db: Database, table: str, same: str) -> None:

@@ -28,6 +28,7 @@ from voicelog.store.folder import (
     remove_unfinished_copies,
     sync_names,
 )
+from voicelog.store.intake import Intake
 from voicelog.store.lock import WriterLock
 from voicelog.store.recording import Recording
 from voicelog.store.redacting import Redactor
@@ -243,6 +244,12 @@ class WritableLog(Redactor):
                 )
             self._write(replace(understood, changed=tuple(changed)), at=at, reason=reason)
         return len(changed) + len(gone)
+
+    @contextmanager
+    def taking_in(self) -> Iterator[Intake]:
+        """Take in what another bench logged: all that is done meanwhile, or nothing of it."""
+        with self._transaction():
+            yield Intake(self._database)
 
     @contextmanager
     def recording_export(self, record: ExportRecord) -> Iterator[None]:

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.domain.entry import Entry, Kind, Relation, RelationKind, Side, Status
-from voicelog.session.bringing_in.meeting import Brought, Decided, Meeting, meet
+from voicelog.session.bringing_in.meeting import Decided, Meeting, meet
+from voicelog.store.brought import Brought
 
 VOLUME = Entry(
     id="v-here", kind=Kind.VOLUME, accession="2031-007", volume="1", volume_name="the green book"
@@ -150,6 +151,7 @@ class TestNamesOfAVolume:
         there[1] = changed(there[1], volume="Green-book")
         meeting = meet([VOLUME, TICKET], there, {})
         assert made(meeting)["i-there"].volume == "1"
+        assert meeting.taken_into == {"v-there": "v-here"}
 
 
 class TestTheSameSide:

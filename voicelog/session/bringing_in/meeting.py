@@ -14,6 +14,7 @@ from typing import Any
 from voicelog.domain.entry import Doubt, Entry, Kind, Side, Status
 from voicelog.session.bringing_in.same_volume import Same, VolumeNames
 from voicelog.session.bringing_in.wording import describe, name_of, name_place, say_value
+from voicelog.store.brought import Brought
 
 _UNITED = frozenset({"condition", "attachment", "action", "images", "relations", "item_type"})
 """Lists to which either bench may have added something: both stand."""
@@ -32,19 +33,6 @@ _NEVER_COMPARED = frozenset(
 _SHARED_ENCLOSURES = ("box",)  # a box holds many things; an envelope with one number is one
 
 SideKey = tuple[str | None, str | None, str | None, Side | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Brought:
-    """An entry as a bag has brought it before.
-
-    Attributes:
-        entry: as it was then.
-        into: id of the entry here that it was taken into, or None.
-    """
-
-    entry: Entry
-    into: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

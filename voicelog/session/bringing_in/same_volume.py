@@ -38,11 +38,13 @@ class VolumeNames:
     def __init__(self, ours: Iterable[Entry], theirs: Iterable[Entry]) -> None:
         self._here = [entry for entry in ours if entry.kind is Kind.VOLUME]
         self._same: dict[VolumeKey, Same] = {}
+        self._here_of: dict[str, Entry] = {}
         for entry in theirs:
             if entry.kind is Kind.VOLUME and entry.status is not Status.VOID:
                 found = self._find(entry)
                 if found is not None:
                     self._same[entry.accession, entry.volume] = Same(here=found, there=entry)
+                    self._here_of[entry.id] = found
 
     def pairs(self) -> Iterable[Same]:
         """Return the volumes that both benches have."""
@@ -50,8 +52,7 @@ class VolumeNames:
 
     def volume_here(self, entry: Entry) -> Entry | None:
         """Return our volume entry for a volume entry of theirs, or None."""
-        same = self._same.get((entry.accession, entry.volume))
-        return None if same is None else same.here
+        return self._here_of.get(entry.id)
 
     def as_here(self, entry: Entry) -> Entry:
         """Return an entry of theirs with its volume called as it is here."""
