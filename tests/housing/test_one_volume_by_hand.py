@@ -233,6 +233,13 @@ def test_too_much_bulk_is_told_with_a_remedy() -> None:
     assert any("0.1 mm more than the binding bears" in remark for remark in plan.remarks)
 
 
+def test_bulk_is_told_also_where_no_sheet_could_be_chosen() -> None:
+    """Two sheets of the thickest buffered paper in stock, 0.1 mm each."""
+    plan = planned(item(1, "1r", "map"), item(2, "5r", "map"), dimensions=None)
+    assert plan.cutting == ()
+    assert plan.bulk.added_mm == pytest.approx(0.2)
+
+
 def test_a_heavy_box_gets_the_caution() -> None:
     """600 x 500 x 100 mm are 30,000 cm3 x 0.8 = 24 kg; from 16 kg on a box is heavy."""
     plan = planned(dimensions=(500.0, 600.0), remark="100 mm thick")

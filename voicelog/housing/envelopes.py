@@ -23,7 +23,6 @@ from voicelog.housing.volumes import (
 
 Size = tuple[float, float]
 ENVELOPE = "envelope"
-FOLDER = "folder"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

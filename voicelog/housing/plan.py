@@ -116,7 +116,7 @@ class _Planner:
         interleaving = plan_interleaving(volume, self._rules)
         cutting = self._plan_cutting(interleaving, size)
         bulk = weigh_bulk(
-            [(plan.pieces, plan.sheet.caliper_mm) for plan in cutting],
+            self._count_sheets(interleaving, cutting),
             volume.entry.binding if volume.entry is not None else None,
             stock.bindings,
         )
@@ -176,6 +176,26 @@ class _Planner:
             else:
                 plans.append(plan)
         return tuple(plans)
+
+    def _count_sheets(
+        self, interleaving: Interleaving, cutting: tuple[CuttingPlan, ...]
+    ) -> list[tuple[int, float]]:
+        """Return how many sheets of which caliper there are.
+
+        Where none was chosen yet the thickest of the right kind is taken.
+        """
+        chosen = {plan.sheet.buffered: plan.sheet.caliper_mm for plan in cutting}
+        return [
+            (
+                interleaving.count(buffered=buffered),
+                chosen.get(buffered)
+                or max(
+                    (s.caliper_mm for s in self._stock.sheets if s.buffered is buffered),
+                    default=0.0,
+                ),
+            )
+            for buffered in (True, False)
+        ]
 
     def _tell_no_sheet(self, piece_mm: tuple[float, float], *, buffered: bool) -> None:
         kind = "buffered" if buffered else "unbuffered"

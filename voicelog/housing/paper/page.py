@@ -12,7 +12,6 @@ from voicelog.housing.paper.codes import draw_code128, draw_qr
 from voicelog.housing.paper.lines import Fitted, fit_text
 from voicelog.housing.paper.typeface import Typeface
 
-A4_MM = (210.0, 297.0)
 LEADING = 1.22
 """Distance from line to line, in sizes of the letters."""
 _ASCENT = 0.93  # from the top of a line to where its letters stand, in sizes of the letters
