@@ -19,6 +19,7 @@ from rich.text import Text
 
 import voicelog
 from voicelog.cli.export import export_log
+from voicelog.cli.house import write_paper
 from voicelog.cli.options import engine_option
 from voicelog.cli.table import TableOptions, describe_briefly, print_log
 from voicelog.cli.taking import Reporter, bench_for, reporting
@@ -96,6 +97,7 @@ def demo(folder: Path, engine: str | None) -> int:
         console.print(Text("\nThe log", style="bold underline"))
         print_log(log.iter_entries(), console, TableOptions(spelling=settings.spelling))
         made = _export(log, folder, replace(settings, crosswalk_file=data.folder / CROSSWALK))
+        paper = write_paper(log, folder, settings)
         found = [format_entry_record(entry, number=number) for number, entry in log.iter_entries()]
     _print_agreement(compare(data.expected, found), console)
     closing = Table.grid(padding=(0, 2))
@@ -112,6 +114,7 @@ def demo(folder: Path, engine: str | None) -> int:
             )
         ),
     )
+    closing.add_row("Paper", Text(safe(f"{', '.join(paper)} in {folder}")))
     console.print()
     console.print(closing)
     return 0

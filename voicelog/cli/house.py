@@ -20,7 +20,7 @@ from voicelog.housing.records import format_records
 from voicelog.housing.supplies import list_supplies
 from voicelog.housing.triage import rank_volumes
 from voicelog.housing.volumes import HousedVolume, group_by_volume, without_private_words
-from voicelog.settings import read_settings
+from voicelog.settings import Settings, read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary.loading import load_cautions
 from voicelog.wiring import (
@@ -136,6 +136,38 @@ def house(
         if len(ranking) > 1:
             printer.print_ranking(ranking)
     return 0
+
+
+def write_paper(log: Log, folder: Path, settings: Settings) -> tuple[str, ...]:
+    """Write labels, box paper and rebuild guides of a log into a folder; return their names.
+
+    Raises:
+        StoreError: one of them can't be written.
+    """
+    names = ("labels.pdf", "box-paper.pdf", "guides")
+    stock = make_stock(settings)
+    volumes = without_private_words(group_by_volume(log.iter_entries()))
+    plans = plan_volumes(volumes, stock, load_interleaving_rules())
+    order = make_order(
+        make_label_layout(settings),
+        labels=folder / names[0],
+        paper=folder / names[1],
+        ranking=None,
+        alignment=None,
+        skip=0,
+        entries=None,
+        preview=False,
+    )
+    print_order(order, plans, (), make_vocabulary(settings))
+    write_guides(
+        folder / names[2],
+        plans,
+        load_cautions(),
+        scans=None,
+        repository=settings.repository,
+        size_mm=order.page_mm,
+    )
+    return names
 
 
 def choose_volumes(
