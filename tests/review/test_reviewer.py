@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import threading
+from pathlib import Path
+
 import pytest
 
 from tests.review.desk import Desk
 from voicelog.domain.entry import Review, Status
-from voicelog.errors import EntryChanged, EntryLocked, LogBusy, NothingToUndo, ReviewError
+from voicelog.errors import (
+    EntryChanged,
+    EntryLocked,
+    LogBusy,
+    NothingToUndo,
+    ReviewError,
+    UsageError,
+)
+from voicelog.review.reviewer import Reviewer
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
 
@@ -131,3 +142,36 @@ def test_every_change_is_on_record(desk: Desk) -> None:
     assert (row["by"], row["field"], row["before"], row["after"], row["reason"]) == (
         "Ida Marsh", "caption", "null", '"admit one"', "set",
     )  # fmt: skip
+
+
+def test_two_reviewers_at_once_lose_nothing(desk: Desk) -> None:
+    """Each act waits for the other's; every one of them is in the history."""
+    failures: list[Exception] = []
+
+    def work(by: str, item_type: str) -> None:
+        reviewer = desk.another_reviewer(by)
+        try:
+            for number in range(1, 6):
+                reviewer.set_value(desk.see(item_type), "quantity", str(number))
+        except Exception as failure:  # noqa: BLE001 - told to the test
+            failures.append(failure)
+
+    pair = [
+        threading.Thread(target=work, args=one)
+        for one in (("Ida Marsh", "postcard"), ("Tom Vale", "ticket"))
+    ]
+    for thread in pair:
+        thread.start()
+    for thread in pair:
+        thread.join()
+    assert failures == []
+    by = [line.by for line in desk.reviewer.history() if line.field == "quantity"]
+    assert (by.count("Ida Marsh"), by.count("Tom Vale")) == (4, 4)
+
+
+def test_a_log_that_is_not_there_is_not_begun(desk: Desk, tmp_path: Path) -> None:
+    """A reviewer never makes a log."""
+    reviewer = Reviewer(tmp_path / "nowhere", desk.reader, by="Ida Marsh", made_by="test")
+    with pytest.raises(UsageError, match="is not there; name a log's folder"):
+        reviewer.undo()
+    assert not (tmp_path / "nowhere").exists()

@@ -117,6 +117,14 @@ def test_a_confirmed_entry_that_no_note_gives_any_more_keeps_its_place() -> None
     assert rereading.understanding.order == ("a", "b", "c")
 
 
+def test_an_entry_that_a_person_made_needs_no_note() -> None:
+    """It stays where it stands, as a bag may have brought it, without its act."""
+    made = entry("b", sources=MappingProxyType({"kind": BY_HER}))
+    rereading = held_against([entry("a"), made, entry("c")], [entry("a"), entry("c")])
+    assert rereading.understanding.order == ("a", "b", "c")
+    assert (rereading.changed, rereading.kept) == (0, 1)
+
+
 def test_what_a_reviewer_gave_stays_while_the_rest_is_read_again() -> None:
     """Also in an entry that isn't confirmed, and also for confirmed ones when telling."""
     stored = entry(

@@ -12,7 +12,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Protocol
 
-from voicelog.domain.act import Act
+from voicelog.domain.act import Act, is_decided
 from voicelog.domain.entry import (
     RECORD_FIELDS,
     Entry,
@@ -76,7 +76,7 @@ class EntryChange:
 
     Attributes:
         outcome: new, changed, void because no note gives it any more, or kept although it
-            would have changed, because it is confirmed.
+            would have changed, because it is confirmed or a person made it.
         number: its display number before, or None for a new one.
         entry: the entry as the log now has it; the stored one where it is kept or void.
         fields: what differs, or would; empty where only the words behind the values do.
@@ -177,8 +177,9 @@ def compare(
     for number, was in stored:
         if was.id in given or was.status is Status.VOID:
             continue
-        changes.append(_make_gone(number, was))
-        if was.status is Status.CONFIRMED:
+        is_kept = was.status is Status.CONFIRMED or is_decided(was, "kind")
+        changes.append(_make_gone(number, was, is_kept=is_kept))
+        if is_kept:
             order.insert(_place_after(order, was.id, stored), was.id)
     return Rereading(
         notes=notes,
@@ -207,8 +208,7 @@ def _make_new(entry: Entry) -> EntryChange:
     return EntryChange(outcome=Outcome.NEW, number=None, entry=entry, fields=fields)
 
 
-def _make_gone(number: int, was: Entry) -> EntryChange:
-    is_kept = was.status is Status.CONFIRMED
+def _make_gone(number: int, was: Entry, *, is_kept: bool) -> EntryChange:
     return EntryChange(
         outcome=Outcome.KEPT if is_kept else Outcome.VOID,
         number=number,
