@@ -175,3 +175,27 @@ def test_a_log_that_is_not_there_is_not_begun(desk: Desk, tmp_path: Path) -> Non
     with pytest.raises(UsageError, match="is not there; name a log's folder"):
         reviewer.undo()
     assert not (tmp_path / "nowhere").exists()
+
+
+def test_a_caution_is_shown_on_the_next_entry_when_its_first_one_goes(desk: Desk) -> None:
+    """Each is shown once in a volume, and never lost with the entry that happened to show it."""
+    desk.say("leaf twenty, a menu, mould", "a brochure, mould")
+    assert (desk.the("menu").entry.cautions, desk.the("brochure").entry.cautions) == (
+        ("mould",),
+        (),
+    )
+    desk.reviewer.void(desk.see("menu"))
+    assert desk.the("brochure").entry.cautions == ("mould",)
+    assert desk.reread().changes == ()
+    desk.reviewer.undo()
+    assert (desk.the("menu").entry.cautions, desk.the("brochure").entry.cautions) == (
+        ("mould",),
+        (),
+    )
+    assert desk.reread().changes == ()
+    desk.reviewer.set_value(desk.see("menu"), "condition", "tear")
+    assert (desk.the("menu").entry.cautions, desk.the("brochure").entry.cautions) == (
+        (),
+        ("mould",),
+    )
+    assert desk.reread().changes == ()

@@ -205,6 +205,7 @@ class Acting:
         remarks: tuple[str, ...] = (),
     ) -> Done:
         """Store the act with all its changes."""
+        self._hand_cautions_on()
         act = Act(
             kind=kind,
             by=self.author.by,
@@ -224,6 +225,30 @@ class Acting:
             ),
             remarks=remarks,
         )
+
+    def _hand_cautions_on(self) -> None:
+        """Show a caution on the next entry that calls for it, where one no longer shows it."""
+        for change in tuple(self._changes.values()):
+            before, after = change.before, change.after
+            if before is None or before.status is Status.VOID:
+                continue
+            is_there = after.status is not Status.VOID and _volume_of(after) == _volume_of(before)
+            for caution in before.cautions:
+                if is_there and caution in after.cautions:
+                    continue
+                heir = self._find_heir(caution, before)
+                if heir is not None:
+                    # Nothing is decided of it; what follows from its values is worked out anew.
+                    self._put(Decision(entry=heir.id), before=heir, after=heir)
+
+    def _find_heir(self, caution: str, former: Entry) -> Entry | None:
+        for stored in list(self.log.iter_of_volume(*_volume_of(former))):
+            entry = self.get(stored.entry.id)
+            if entry.status in {Status.VOID, Status.CONFIRMED} or entry.id == former.id:
+                continue
+            if caution in cautions_of(entry, self._vocabulary):
+                return None if self._is_shown(caution, beside=entry) else entry
+        return None
 
     def _stored(self, id_: str) -> StoredEntry:
         stored = self._now.get(id_) or self.log.find_entry(id_)

@@ -1,6 +1,6 @@
 """Notes and acts of review in any order, for as long as one likes.
 
-``python -m tests.fuzz.fuzz_review [SEEDS] [STEPS]`` runs what
+``python -m tests.benchmarks.review.anything [SEEDS] [STEPS]`` runs what
 ``tests/review/test_replay.py`` runs a few times: after whatever was said and done, a replay
 gives the same log, and more notes take nothing back that a person decided.
 """
