@@ -89,7 +89,7 @@ def house(
     scan_folders: tuple[str, ...],
     **paper: Any,
 ) -> int:
-    """Work out box, interleaving, envelopes, folders and supplies for the volumes of a log.
+    """Work out box, interleaving, envelopes, labels and supplies.
 
     With --labels, --paper, --guide, --ranking or --alignment it writes these files instead of
     showing the plan.
