@@ -112,7 +112,7 @@ def test_a_session_from_the_first_word_to_the_end(
     with Terminal("--log", str(folder), VOICELOG_KEY_PAUSE="page down") as terminal:
         terminal.wait_for("RECORDING")
         sound_server.play(SPOKEN)
-        terminal.wait_for("“Next leaf", "envelope", "greeting card")
+        terminal.wait_for("“Next leaf", ": envelope", ": greeting card")
         terminal.press(PAGE_DOWN)
         terminal.wait_for("PAUSED")
         terminal.press(PAGE_DOWN)
@@ -155,8 +155,9 @@ def test_what_our_own_voice_says_becomes_no_note(sound_server: SoundServer, tmp_
     with Terminal("--log", str(folder), PYTHONPATH=str(tmp_path)) as terminal:
         terminal.wait_for("RECORDING")
         sound_server.play(tmp_path / "0.wav")
-        terminal.wait_for("ccession")
-        for nth, wanted in ((1, "icket"), (2, "card")):
+        # Rows, not the words that are on the screen while they are spoken.
+        terminal.wait_for("2031-007 ·")
+        for nth, wanted in ((1, "envelope 2"), (2, "envelope 3")):
             # With a loudspeaker one waits until the voice is silent, as README.md says.
             sound_server.play(tmp_path / f"{nth}.wav")
             terminal.wait_for(wanted, "speaking", "RECORDING")
@@ -199,7 +200,7 @@ def test_a_killed_session_is_finished_by_the_next_one(
     with Terminal("--log", str(folder)) as terminal:
         terminal.wait_for("RECORDING")
         sound_server.play(SPOKEN)
-        terminal.wait_for("“Next leaf", "envelope")
+        terminal.wait_for("“Next leaf", ": envelope")
         time.sleep(4)
     sound_server.stop()
     sound_server.start()
