@@ -16,6 +16,7 @@
     │   └── DownloadFailed            a model could not be fetched
     ├── SoundRemoved                  the sound asked for was removed, on record
     │   └── SoundElsewhere            it was left at another bench
+    ├── ExportInvalid                 a finished file is not what its standard asks for
     ├── SourceLost                    the sound stopped coming: unplugged, switched off
     │   └── MicrophoneMissing         no such microphone on this machine, or none at all
     ├── ReviewError                   an act of review can't be done; nothing was changed
@@ -154,6 +155,10 @@ class SoundElsewhere(SoundRemoved):
         self.file = file
         self.removed_at = ""
         self.rule = "left at another bench"
+
+
+class ExportInvalid(VoicelogError):
+    """An export would not be valid by the published schema of its format."""
 
 
 class SourceLost(VoicelogError):

@@ -8,11 +8,12 @@ import pytest
 from lxml import etree
 
 COPIES = Path(__file__).parents[1] / "reference" / "schemas"
+SHIPPED = Path(__file__).parents[2] / "voicelog" / "exports" / "schemas"
 SCHEMAS = {
-    "ead3": ("ead3/ead3.xsd", "ead3/ead3.rng"),
+    "ead3": ("ead3.xsd", "ead3/ead3.rng"),
     "ead2002": ("ead2002/ead.xsd", "ead2002/ead.rng"),
-    "marcxml": ("marc21slim/MARC21slim.xsd",),
-    "mods": ("mods/mods-3-8.xsd",),
+    "marcxml": ("MARC21slim.xsd",),
+    "mods": ("mods-3-8.xsd",),
     "dc": ("dublincore/simpledc.xsd",),
 }
 
@@ -34,7 +35,9 @@ def find_problems(format_name: str, path: Path) -> list[str]:
 def find_schema(name: str) -> Path:
     """Return the file of a schema; the test is passed over where there is none."""
     beside = [folder / "shared" / "standards" / "schemas" for folder in COPIES.parents]
-    found = next((root / name for root in (COPIES, *beside) if (root / name).is_file()), None)
+    found = next(
+        (root / name for root in (SHIPPED, COPIES, *beside) if (root / name).is_file()), None
+    )
     if found is None:
         pytest.skip(
             f"shared/standards/schemas/{name} is not beside the checkout; "

@@ -29,6 +29,7 @@ class Format:
         takes_audio: whether recordings can go along in it.
         takes_scans: whether it names the images of sides.
         kinds: the kinds of entries that it has records for.
+        schema: the published schema that a file must meet before it leaves, or "".
     """
 
     name: str
@@ -39,6 +40,7 @@ class Format:
     takes_audio: bool = False
     takes_scans: bool = False
     kinds: frozenset[Kind] = frozenset(Kind)
+    schema: str = ""
 
     def shape_at(self, path: Path) -> Shape:
         """Return what an export to this path becomes."""
@@ -53,12 +55,20 @@ FORMATS: tuple[Format, ...] = (
     Format(name="csvw", summary="the same table, with a description of its columns beside it"),
     Format(name="xlsx", summary="the same table as a workbook"),
     Format(name="jsonl", summary="JSON Lines for programs, one entry record on each line"),
-    Format(name="ead3", summary="a finding aid in EAD3", whole_volumes=True),
+    Format(name="ead3", summary="a finding aid in EAD3", whole_volumes=True, schema="ead3.xsd"),
     Format(name="ead2002", summary="a finding aid in EAD 2002", whole_volumes=True),
     Format(
-        name="marcxml", summary="MARC 21 in XML, one record for each volume", whole_volumes=True
+        name="marcxml",
+        summary="MARC 21 in XML, one record for each volume",
+        whole_volumes=True,
+        schema="MARC21slim.xsd",
     ),
-    Format(name="mods", summary="MODS 3.8, one record for each item", kinds=_ITEMS),
+    Format(
+        name="mods",
+        summary="MODS 3.8, one record for each item",
+        kinds=_ITEMS,
+        schema="mods-3-8.xsd",
+    ),
     Format(
         name="dc",
         summary="a folder of Dublin Core, one file for each item",

@@ -10,6 +10,7 @@ from voicelog.errors import StoreError
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.formats import Format, load_writer
 from voicelog.exports.target import Unfinished, new_target
+from voicelog.exports.validation import check_valid
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.writing import WritableLog, now_text
 
@@ -49,11 +50,14 @@ def hand_over(
 
     Raises:
         UsageError: the path can't be written to.
+        ExportInvalid: what was written is not what the format's schema asks for.
         StoreError: the disk or the log refused; nothing was written.
     """
     write = load_writer(format_)
     with new_target(path, format_.shape_at(path)) as unfinished:
         write(consignment, unfinished)
+        if format_.schema:
+            check_valid(unfinished.path, format_.schema)
         record = _make_record(
             consignment,
             format_,
