@@ -17,6 +17,7 @@ from tests.exports.logs import EVERYTHING, make_log, write
 from voicelog.domain.entry import Access, Entry, Kind, Side, Status
 from voicelog.errors import UsageError
 from voicelog.exports.selection import SelectionRules
+from voicelog.housing.guide.machine_part import read_guide
 from voicelog.store.log import Changes, Log
 
 TICKET = Entry(
@@ -115,6 +116,37 @@ def test_the_exports_beside_it_hold_only_what_may_leave(log_folder: Path, tmp_pa
     folder = write("bag", log_folder, tmp_path / "bag", SelectionRules())
     lines = (folder / "data" / "exports" / "entries.jsonl").read_text().splitlines()
     assert [json.loads(line)["id"] for line in lines] == ["ticket"]
+
+
+def test_the_whole_work_goes_along(log_folder: Path, tmp_path: Path) -> None:
+    """Tables, finding aid, records and manifests, and how to put every volume together again."""
+    data = write("bag", log_folder, tmp_path / "bag") / "data"
+    assert sorted(path.relative_to(data).as_posix() for path in data.rglob("*.*")) == [
+        "exports/entries.csv",
+        "exports/entries.csv-metadata.json",
+        "exports/entries.jsonl",
+        "exports/entries.xlsx",
+        "exports/finding-aid.ead3.xml",
+        "exports/iiif/2031-007-volume-1/manifest.json",
+        "exports/iiif/collection.json",
+        "exports/items.mods.xml",
+        "exports/volumes.marc.xml",
+        "guides/2031-007-volume-1.html",
+        "log.sqlite",
+    ]
+    guide = (data / "guides" / "2031-007-volume-1.html").read_text(encoding="utf-8")
+    numbers = [placement.number for placement in read_guide(guide)]
+    with Log.open(log_folder) as log:
+        assert numbers == [number for number, _ in log.iter_entries()]
+
+
+def test_a_log_in_which_nothing_is_confirmed_yet_can_be_packed(tmp_path: Path) -> None:
+    """Its exports are empty; its database is not."""
+    log_folder = make_log(tmp_path / "log", HEARD)
+    data = write("bag", log_folder, tmp_path / "bag", SelectionRules()) / "data"
+    assert (data / "exports" / "entries.jsonl").read_text() == ""
+    with Log.open(data) as packed:
+        assert packed.count_entries() == 1
 
 
 def test_a_log_with_restricted_entries_leaves_only_on_request(tmp_path: Path) -> None:

@@ -14,7 +14,8 @@ import pytest
 from voicelog.checks.volumes import VolumeLog, group_volumes
 from voicelog.domain.entry import Adhesion, Entry, Kind, Relation, RelationKind, Side, Status
 from voicelog.domain.place import Place
-from voicelog.exports.iiif.manifest import ManifestOptions, SideImage, make_manifest, make_slug
+from voicelog.exports.iiif.manifest import ManifestOptions, SideImage, make_manifest
+from voicelog.exports.slugs import make_slug
 
 BASE = "https://images.tarnvalley.invalid/iiif"
 HERE = f"{BASE}/2031-007-volume-1"

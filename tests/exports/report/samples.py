@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from voicelog.domain.entry import Access, Adhesion, Doubt, Entry, Kind, Side, Status
+from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.note import Note
 from voicelog.exports.report.material import LogMaterial, Material
 from voicelog.store.log import Corrections, NoteState
@@ -67,6 +68,9 @@ REPORT_CARD = replace(
 ENTRIES = (VOLUME, TICKET, POSTCARDS, BLANK, REPORT_CARD)
 
 
+NO_SAMPLE = ErrorRate(judged=0, wrong=0, waiting=0)
+
+
 def spoken(number: int, start_s: float, end_s: float, *, recording: str = "day.flac") -> Note:
     return Note(
         number=number,
@@ -97,7 +101,7 @@ DAY = Recording(
 )
 
 
-def material(*entries: Entry) -> Material:
+def material(*entries: Entry, error_rate: ErrorRate = NO_SAMPLE) -> Material:
     log = LogMaterial(
         name="green-book",
         as_of="2031-05-12T16:00:00Z",
@@ -105,5 +109,6 @@ def material(*entries: Entry) -> Material:
         notes=tuple(NoteState(note=note, struck=note.number == 4, entries=()) for note in NOTES),
         recordings=(DAY,),
         corrections=Corrections(by_people=(("caption", 2), ("item_type", 1)), by_reading=4),
+        error_rate=error_rate,
     )
     return Material(logs=(log,), repository="Tarn Valley Record Office")

@@ -12,10 +12,10 @@ import pypdfium2
 import pytest
 
 from tests.exports.report.samples import ENTRIES, VOLUME, material
+from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.finding import Finding, Severity
 from voicelog.errors import UsageError
 from voicelog.exports.report.document import NOT_MEASURED, Document, make_document
-from voicelog.exports.report.material import ErrorRate
 from voicelog.exports.report.page import format_page
 from voicelog.exports.report.paper import format_pdf
 from voicelog.exports.report.svg import format_svg
@@ -106,12 +106,17 @@ def test_what_was_not_measured_is_said_not_to_be() -> None:
 
 
 def test_the_error_rate_stands_with_its_interval() -> None:
-    """On the first page and in full below."""
-    rate = ErrorRate(wrong=2, checked=100, low=0.006, high=0.0700)
-    text = read_page(make_document(replace(material(), error_rate=rate))).text
+    """On the first page and in full below; 2 of 100 by Wilson's interval, to one decimal.
+
+    Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine
+    17 (1998), gives the formula; the figures are worked out from it by hand.
+    """
+    rate = ErrorRate(judged=100, wrong=2, waiting=1)
+    text = read_page(make_document(material(error_rate=rate))).text
     assert "0.6 to 7.0 % (95 % interval)" in text
     assert "of 100 entries that nobody doubted" in text
     assert "2 were wrong, 2 %" in text
+    assert "1 entry of the sample waits to be judged." in text
 
 
 def test_open_findings_stand_with_what_to_do() -> None:

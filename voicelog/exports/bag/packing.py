@@ -14,21 +14,33 @@ from voicelog.errors import UsageError
 from voicelog.exports.bag.bagging import PAYLOAD, Tag, make_bag
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.formats import choose_format, load_writer
+from voicelog.exports.slugs import make_slug
 from voicelog.exports.target import Shape, Unfinished
+from voicelog.housing.volumes import group_by_volume
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME
 from voicelog.store.log import Log
 from voicelog.store.snapshot import write_snapshot
+from voicelog.vocabulary.loading import load_cautions, load_closing
 
 EXPORTS_NAME = "exports"
+GUIDES_NAME = "guides"
 
-_PACKED = (("csv", "entries.csv"), ("jsonl", "entries.jsonl"), ("iiif", "iiif"))
+_PACKED = (
+    ("csvw", "entries.csv"),
+    ("xlsx", "entries.xlsx"),
+    ("jsonl", "entries.jsonl"),
+    ("ead3", "finding-aid.ead3.xml"),
+    ("marcxml", "volumes.marc.xml"),
+    ("mods", "items.mods.xml"),
+    ("iiif", "iiif"),
+)
 """The formats that go along, and what they are called in the bag."""
 
 _EARLIEST = 1980  # a ZIP file knows no earlier year (PKWARE APPNOTE, 4.4.6)
 
 
 def write_bag(consignment: Consignment, unfinished: Unfinished) -> None:
-    """Write a log as a bag: the database, its exports, and on request its sound.
+    """Write a log as a bag: the database, exports, rebuild guides, and on request its sound.
 
     The database holds the whole log, whatever the exports beside it leave out; that is what
     another bench goes on with. So a log with restricted entries is only packed when they were
@@ -81,9 +93,32 @@ def _fill(folder: Path, consignment: Consignment) -> None:
             export.path.mkdir()
         load_writer(format_)(consignment, export)
         export.take_name()
+    _write_guides(consignment, payload / GUIDES_NAME)
     if consignment.selection.rules.include_audio:
         _copy_audio(consignment.log, payload / AUDIO_NAME)
     make_bag(folder, tuple(_describe(consignment)))
+
+
+def _write_guides(consignment: Consignment, folder: Path) -> None:
+    """Write the rebuild guide of every volume, from the whole log."""
+    # Only here: paper and templates are needed by no other format.
+    from voicelog.housing.guide.html import write_html  # noqa: PLC0415
+    from voicelog.housing.guide.views import make_guide  # noqa: PLC0415
+
+    cautions, closing = load_cautions(), load_closing()
+    folder.mkdir()
+    for volume in group_by_volume(consignment.log.iter_entries()):
+        entries = [entry for _, entry in volume.rows]
+        entries += [volume.entry] if volume.entry is not None else []
+        apply = dict.fromkeys(id_ for entry in entries for id_ in entry.cautions)
+        html = write_html(
+            make_guide(volume),
+            [cautions[id_] for id_ in apply],
+            repository=consignment.repository,
+            closing=closing,
+        )
+        name = make_slug(volume.accession, volume.volume or volume.name)
+        (folder / f"{name}.html").write_text(html, encoding="utf-8")
 
 
 def _copy_audio(log: Log, target: Path) -> None:

@@ -6,8 +6,6 @@ where they are applied). Made with the models of the iiif-prezi3 package.
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -19,6 +17,7 @@ from voicelog.domain.place import POCKET, SPINE, Place
 from voicelog.exports.iiif.regions import find_position, find_region
 from voicelog.exports.iiif.wording import describe_item, describe_side, describe_volume, title_of
 from voicelog.exports.sides import list_sides
+from voicelog.exports.slugs import make_slug, slugify
 
 if TYPE_CHECKING:
     import iiif_prezi3 as prezi
@@ -100,23 +99,6 @@ def make_collection(volumes: Iterable[VolumeLog], options: ManifestOptions) -> s
 def slug_of(volume: VolumeLog) -> str:
     """Return what stands for a volume in addresses and file names."""
     return make_slug(volume.key.accession, volume.key.volume)
-
-
-def make_slug(accession: str | None, volume: str | None) -> str:
-    """Return an accession and a volume in letters, digits and hyphens.
-
-    >>> make_slug("2031-007", "1"), make_slug("2031-007", "picnic album")
-    ('2031-007-volume-1', '2031-007-volume-picnic-album')
-    >>> make_slug(None, None), make_slug("7/2031", "Große Fahrt")
-    ('volume', '7-2031-volume-grosse-fahrt')
-    """
-    parts = [accession or "", f"volume {volume}" if volume else ""]
-    return _slug(" ".join(parts)) or "volume"
-
-
-def _slug(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", text.casefold()).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
 
 
 class _Maker:
@@ -228,7 +210,7 @@ class _Maker:
             leaves.setdefault(place.leaf, []).append(place)
         ranges = [
             self._prezi.Range(
-                id=f"{self._base}/range/{_slug(leaf)}",
+                id=f"{self._base}/range/{slugify(leaf)}",
                 label=_text(describe_side(Place(leaf=leaf))),
                 items=[self._canvas_ref(place) for place in places],
             )
@@ -272,7 +254,7 @@ class _Maker:
         return self._prezi.CanvasRef(id=self._canvas_id(place), type="Canvas")
 
     def _canvas_id(self, place: Place) -> str:
-        label = _slug(place.leaf if place.side is None else f"{place.leaf} {place.side}")
+        label = slugify(place.leaf if place.side is None else f"{place.leaf} {place.side}")
         return f"{self._base}/canvas/{label}"
 
     def _pairs(self, pairs: Iterable[tuple[str, str]]) -> list[prezi.KeyValueString]:

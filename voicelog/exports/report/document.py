@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from voicelog.domain.entry import Access
+from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.finding import Finding, Severity
 from voicelog.exports.report.charts import draw_bars, draw_key, draw_leaf_map
 from voicelog.exports.report.drawing import Drawing, Ink
 from voicelog.exports.report.figures import Figures, Tally, count_figures
 from voicelog.exports.report.leaf_map import LeafMap, SideState
-from voicelog.exports.report.material import ErrorRate, Material, Period
+from voicelog.exports.report.material import Material, Period
 from voicelog.exports.report.wording import count, duration, percent
 from voicelog.housing.supplies import Supply
 from voicelog.housing.triage import Ranked
@@ -107,7 +108,7 @@ def make_document(material: Material) -> Document:
         _leaf_maps(figures),
         _done(figures, material),
         _time(figures),
-        _doubts(figures, material),
+        _doubts(figures),
         _open(figures, material),
     )
     title = "Report on scrapbooks and albums"
@@ -166,7 +167,7 @@ def _summary(figures: Figures, material: Material) -> Section:
             label="of sound",
             note=_per_leaf(figures),
         ),
-        _error_tile(material.error_rate),
+        _error_tile(figures.error_rate),
     )
     return Section(
         title="In one page",
@@ -189,14 +190,19 @@ def _per_leaf(figures: Figures) -> str:
     return "" if median_s is None else f"{duration(median_s)} a leaf (median)"
 
 
-def _error_tile(rate: ErrorRate | None) -> Tile:
-    if rate is None or rate.checked == 0:
+def _error_tile(rate: ErrorRate) -> Tile:
+    if rate.judged == 0:
         return Tile(value="–", label="of undoubted entries wrong", note=NOT_MEASURED)
     return Tile(
-        value=percent(rate.wrong, rate.checked),
+        value=percent(rate.wrong, rate.judged),
         label="of undoubted entries wrong",
-        note=f"{100 * rate.low:.1f} to {100 * rate.high:.1f} % (95 % interval)",
+        note=f"{_say_interval(rate)} (95 % interval)",
     )
+
+
+def _say_interval(rate: ErrorRate) -> str:
+    low, high = rate.interval
+    return f"{100 * low:.1f} to {100 * high:.1f} %"
 
 
 def _attention(figures: Figures, material: Material) -> Iterator[str]:
@@ -342,7 +348,7 @@ def _time(figures: Figures) -> Section:
     return Section(title="Time per leaf", blocks=(Text(text=text), table))
 
 
-def _doubts(figures: Figures, material: Material) -> Section:
+def _doubts(figures: Figures) -> Section:
     blocks: list[Block] = [
         _bars(figures.doubts, "Entries with a doubt, by what it is about", "field", Ink.ORANGE),
         _bars(figures.corrections, "Values that people corrected, by field", "field"),
@@ -355,21 +361,23 @@ def _doubts(figures: Figures, material: Material) -> Section:
             f"voice. {count(read, 'value')} came out differently when notes were read again."
         )
     )
-    blocks.append(Text(text=_describe_rate(material.error_rate)))
+    blocks.append(Text(text=_describe_rate(figures.error_rate)))
     return Section(title="Doubts and corrections", blocks=tuple(blocks))
 
 
-def _describe_rate(rate: ErrorRate | None) -> str:
-    if rate is None or rate.checked == 0:
+def _describe_rate(rate: ErrorRate) -> str:
+    waiting = f" {count(rate.waiting, 'entry', 'entries')} of the sample" if rate.waiting else ""
+    waiting += f" {'waits' if rate.waiting == 1 else 'wait'} to be judged." if waiting else ""
+    if rate.judged == 0:
         return (
             f"This team's error rate is {NOT_MEASURED}: the review draws a blind sample of "
-            "entries that nobody doubted, and what is found wrong in it is the measure."
+            f"entries that nobody doubted, and what is found wrong in it is the measure.{waiting}"
         )
     return (
-        f"This team's error rate: of {rate.checked} entries that nobody doubted, drawn at random "
+        f"This team's error rate: of {rate.judged} entries that nobody doubted, drawn at random "
         f"and checked blind, {rate.wrong} {'was' if rate.wrong == 1 else 'were'} wrong, "
-        f"{percent(rate.wrong, rate.checked)}; with 95 % confidence it lies between "
-        f"{100 * rate.low:.1f} and {100 * rate.high:.1f} %."
+        f"{percent(rate.wrong, rate.judged)}; with 95 % confidence the true rate lies at "
+        f"{_say_interval(rate)} (Wilson's score interval).{waiting}"
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from voicelog.checks.volumes import VolumeLog, group_volumes
 from voicelog.domain.entry import Access, Entry, Kind, Status
+from voicelog.domain.error_rate import ErrorRate
 from voicelog.exports.report.leaf_map import LeafMap, SideState, is_off, make_leaf_map
 from voicelog.exports.report.material import LogMaterial, Material
 from voicelog.exports.report.timing import BenchTime, LeafTime, measure_time
@@ -89,6 +90,7 @@ class Figures:
         leaf_maps: one for each volume.
         time: how long the leaves took.
         corrections: values changed by people, by field.
+        error_rate: what the blind samples of all logs have shown together.
         changed_by_reading: values that came out differently when read again.
     """
 
@@ -103,6 +105,7 @@ class Figures:
     leaf_maps: tuple[LeafMap, ...]
     time: BenchTime
     corrections: Tally
+    error_rate: ErrorRate
     changed_by_reading: int
 
 
@@ -130,6 +133,11 @@ def count_figures(material: Material) -> Figures:
         leaf_maps=maps,
         time=_measure(kept),
         corrections=_add_up(log.corrections.by_people for log in kept),
+        error_rate=ErrorRate(
+            judged=sum(log.error_rate.judged for log in kept),
+            wrong=sum(log.error_rate.wrong for log in kept),
+            waiting=sum(log.error_rate.waiting for log in kept),
+        ),
         changed_by_reading=sum(log.corrections.by_reading for log in kept),
     )
 

@@ -7,6 +7,7 @@ from datetime import date
 
 from voicelog.checks.volumes import key_of
 from voicelog.domain.entry import Entry, Kind
+from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.finding import Finding
 from voicelog.housing.supplies import Supply
 from voicelog.housing.triage import Ranked
@@ -47,6 +48,7 @@ class LogMaterial:
         notes: every note with what became of it.
         recordings: its recordings.
         corrections: what was changed after it was heard.
+        error_rate: what its blind samples have shown.
     """
 
     name: str
@@ -55,6 +57,7 @@ class LogMaterial:
     notes: tuple[NoteState, ...]
     recordings: tuple[Recording, ...]
     corrections: Corrections
+    error_rate: ErrorRate
 
 
 def read_log(log: Log, period: Period) -> LogMaterial:
@@ -80,24 +83,8 @@ def read_log(log: Log, period: Period) -> LogMaterial:
             one for one in log.iter_recordings() if period.holds(one.recorded_at or one.taken_at)
         ),
         corrections=log.count_corrections(),
+        error_rate=log.error_rate(),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ErrorRate:
-    """How often entries that nobody doubted were found wrong, in a blind random sample.
-
-    Attributes:
-        wrong: how many were wrong.
-        checked: how many were checked.
-        low: lower end of the 95 % interval, 0..1.
-        high: upper end of the 95 % interval, 0..1.
-    """
-
-    wrong: int
-    checked: int
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +97,6 @@ class Material:
         logs: the logs.
         repository: the repository's name, or "".
         period: the days it is about.
-        error_rate: this team's error rate.
         findings: what the closing check says, or None.
         supplies: what housing the volumes takes from stock, or None.
         currency: of its prices, or "".
@@ -120,7 +106,6 @@ class Material:
     logs: tuple[LogMaterial, ...]
     repository: str = ""
     period: Period = Period()
-    error_rate: ErrorRate | None = None
     findings: tuple[Finding, ...] | None = None
     supplies: tuple[Supply, ...] | None = None
     currency: str = ""
