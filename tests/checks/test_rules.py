@@ -191,6 +191,9 @@ SOUND_TOO = [
     ("a count by numbers", instead(SOUND[-1], "box one holds the volume and envelope one")),
     ("a count said again replaces the first",
      instead(SOUND[-1], "box one holds the volume", SOUND[-1])),
+    ("what was found between leaves has an image of its own",
+     after("verso, blank, image 4", "between leaves one and two, a menu, laid in, left in place",
+           "image 9")),
     ("an item and its side share an image", after(SOUND[6], "a map, secure, image 3")),
     ("imaged by openings, each number once",
      tuple(

@@ -190,6 +190,13 @@ def test_a_fold_out_may_have_two_images(folder: Path, reader: Reader) -> None:
     assert check(folder, reader, notes=notes) == ()
 
 
+def test_a_detail_whose_number_was_said_is_no_second_image(folder: Path, reader: Reader) -> None:
+    """It is counted, but nobody has to choose between the two."""
+    save_page(page(folder, 9), draw_page(31, items=1))
+    notes = (*SOUND[:7], "a map, secure, image 9", *SOUND[7:])
+    assert [one.code for one in check(folder, reader, notes=notes)] == ["image-count"]
+
+
 def test_every_rule_about_scans_has_a_case() -> None:
     """No rule without a mistake that shows it."""
     shown = {code for code, _, _ in MISTAKES} | {"scan-outside-volume"}

@@ -59,7 +59,8 @@ class _Imaging:
         views: what its images should show.
         numbers: the places at which each image number was said.
         imaged: every place with a number, with the action "imaged", or with a scan.
-        present: how many images there are: files where there are any, else numbers.
+        present: how many images there are of covers and sides: files where there are any,
+            else numbers. What was found loose between leaves may have images of its own.
         has_files: whether that is the number of files.
     """
 
@@ -125,16 +126,22 @@ def _look_at(volume: VolumeLog, evidence: Evidence) -> _Imaging:
             numbers.setdefault(number, []).append(entry)
         if entry.images or (entry.kind is Kind.LEAF and "imaged" in entry.action):
             imaged.add(Place(leaf=entry.leaf, side=entry.side))
-    files = evidence.scans.scan_set.of_volume(volume.key) if evidence.scans is not None else ()
-    imaged |= {place for scan in files for place in scan.places}
+    found = evidence.scans.scan_set.of_volume(volume.key) if evidence.scans is not None else ()
+    imaged |= {place for scan in found for place in scan.places}
+    files = [scan for scan in found if not any(place.is_insert for place in scan.places)]
+    of_sides = [number for number, said in numbers.items() if not all(map(_is_insert, said))]
     return _Imaging(
         volume=volume,
         views=views,
         numbers=numbers,
         imaged=frozenset(imaged),
-        present=len(files) or len(numbers),
+        present=len(files) or len(of_sides),
         has_files=bool(files),
     )
+
+
+def _is_insert(entry: Entry) -> bool:
+    return Place(leaf=entry.leaf or "").is_insert
 
 
 def _numbers_on_disk(volume: VolumeLog, evidence: Evidence) -> set[int]:
