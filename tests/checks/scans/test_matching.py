@@ -91,6 +91,24 @@ def test_in_order(tmp_path: Path, reader: Reader) -> None:
     ]
 
 
+def test_a_damaged_file_keeps_its_place_in_the_order(tmp_path: Path, reader: Reader) -> None:
+    """Those behind it are not shifted."""
+    folder = lay_out(tmp_path, "1.png", "2.png", "3.png")
+    (folder / "2.png").write_bytes(b"damaged")
+    assert shown(folder, TWO_LEAVES, reader, "in order") == {
+        "1.png": "front cover",
+        "3.png": "leaf 1 recto",
+    }
+
+
+def test_a_folder_named_twice_gives_each_file_once(tmp_path: Path, reader: Reader) -> None:
+    """Also where one lies in the other."""
+    lay_out(tmp_path / "deeper", "0012.png")
+    folders = [ScanFolder(path=path) for path in (tmp_path, tmp_path / "deeper", tmp_path)]
+    found = read_scan_set(folders, read_volumes(TWO_LEAVES, reader), parse_matching(()))
+    assert len(found.scans) == 1
+
+
 def test_by_openings_one_image_shows_two_facing_pages(tmp_path: Path, reader: Reader) -> None:
     """Inside cover and first recto, verso and next recto; covers alone."""
     folder = lay_out(tmp_path, *(f"{number}.png" for number in range(1, 6)))

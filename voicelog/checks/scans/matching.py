@@ -127,7 +127,11 @@ def read_scan_set(
     Raises:
         UnusableInput: a folder is not there or can't be read.
     """
-    files = [(file, folder) for folder in folders for file in list_files(folder.path)]
+    # A folder that is named twice, or lies in another, gives each file once.
+    given = {
+        file.resolve(): (file, folder) for folder in folders for file in list_files(folder.path)
+    }
+    files = tuple(given.values())
     matcher = _Matcher(volumes, matching)
     scans: list[Scan] = []
     unreadable: list[UnreadableScan] = []
@@ -141,9 +145,8 @@ def read_scan_set(
                     scans.append(matcher.match(scan, folder))
                 case failed:
                     unreadable.append(failed)
+                    matcher.pass_over(folder)
         on_read(done, len(files))
-    if matching.by is MatchBy.ORDER:
-        scans = matcher.match_in_order(scans)
     return ScanSet(
         scans=tuple(sorted(scans, key=matcher.order)),
         unreadable=tuple(unreadable),
@@ -169,28 +172,30 @@ class _Matcher:
             name: volume.key for volume in reversed(volumes) for name in _names_of(volume)
         }
         self._numbered = {volume.key: _spoken_numbers(volume) for volume in volumes}
+        self._taken = dict.fromkeys(self._keys, 0)
 
     def match(self, scan: Scan, folder: ScanFolder) -> Scan:
-        """Return the scan with what its name tells."""
+        """Return the scan with what its name, or its turn, tells."""
+        if self._matching.by is MatchBy.ORDER:
+            key = self._find_volume(folder.volume, None)
+            return replace(scan, volume=key, places=self._take_turn(key))
         told = self._read_name(scan.path.name)
         if told is None:
             return replace(scan, volume=self._find_volume(folder.volume, None))
         key = self._find_volume(told.volume or folder.volume, told.number)
         return replace(scan, volume=key, number=told.number, places=self._find_places(key, told))
 
-    def match_in_order(self, scans: Sequence[Scan]) -> list[Scan]:
-        """Return the scans of each volume as they follow each other."""
-        taken = dict.fromkeys(self._keys, 0)
-        matched: list[Scan] = []
-        for scan in scans:
-            if scan.volume is None:
-                matched.append(scan)
-                continue
-            rank = taken[scan.volume]
-            taken[scan.volume] += 1
-            views = self._views[scan.volume]
-            matched.append(replace(scan, places=views[rank] if rank < len(views) else ()))
-        return matched
+    def pass_over(self, folder: ScanFolder) -> None:
+        """Let a damaged file take its turn, so that those behind it keep their places."""
+        self._take_turn(self._find_volume(folder.volume, None))
+
+    def _take_turn(self, key: VolumeKey | None) -> tuple[Place, ...]:
+        if key is None:
+            return ()
+        rank = self._taken[key]
+        self._taken[key] += 1
+        views = self._views[key]
+        return views[rank] if rank < len(views) else ()
 
     def order(self, scan: Scan) -> tuple[object, ...]:
         """Return a key that sorts scans by volume, place and name."""
@@ -206,8 +211,6 @@ class _Matcher:
                 for pattern in self._matching.patterns
             )
             return next((one for one in told if one is not None), None)
-        if self._matching.by is MatchBy.ORDER:
-            return None
         found = _LAST_NUMBER.search(Path(name).stem)
         return NamedView(number=int(found[1])) if found else None
 
