@@ -286,6 +286,17 @@ def test_box_paper_has_both_box_labels_with_codes_that_are_read_back() -> None:
     assert VOCABULARY.cautions["mould"].wording in pages[0]
 
 
+def test_codes_with_real_ids_are_read_back() -> None:
+    """Ids are as long as those that logs have (RFC 9562): 36 letters, 42 with the box."""
+    id_ = "610dea06-7422-5e2d-9cf4-0f5b3f861711"
+    assert GREEN_BOOK.own is not None
+    number, own = GREEN_BOOK.own
+    made = replace(GREEN_BOOK, own=(number, replace(own, id=id_)))
+    planned = plan_volumes([made], load_default_stock(), load_interleaving_rules())
+    printed = print_box_paper(planned, [], VOCABULARY, size_mm=(210, 297))
+    assert codes(printed.pdf) == [("QRCode", f"{id_};box=1"), ("Code128", f"{id_};box=1")]
+
+
 def test_the_list_has_every_text_in_full() -> None:
     """However long, over as many pages as it takes."""
     caption = "the names of all who came to the picnic at the weir " * 150
