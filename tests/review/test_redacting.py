@@ -22,6 +22,7 @@ from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.silencing import silence
 from voicelog.session.scribe import Scribe, Utterance
+from voicelog.store.acceptance import Acceptance
 from voicelog.store.connection import connect_to_write
 from voicelog.store.log import Log
 from voicelog.store.recording import Recording
@@ -140,14 +141,39 @@ def test_no_byte_of_the_words_is_left_in_the_folder(spoken_desk: Desk) -> None:
     desk.reviewer.learning.learn(Lesson(heard="crab trees", meant="Crabtree", field="caption"))
     desk.reviewer.add("a menu, caption reads for Wilhelmina Crabtree", beside=postcard.entry)
     desk.reviewer.confirm([desk.see("postcard")])
+    with WritableLog.open_to_write(desk.folder, made_by=MADE_BY) as log:
+        log.add_acceptances(
+            [
+                Acceptance(
+                    finding="f-1",
+                    code="x",
+                    message="The postcard to Wilhelmina Crabtree has no image.",
+                    reason="Wilhelmina Crabtree keeps it",
+                    by="Ida Marsh",
+                    at="2031-03-02T09:15:00+00:00",
+                )
+            ]
+        )
     assert find_bytes(desk.folder, WORDS)
     redact_all(desk)
-    # Typed by the reviewer beside a note that is not redacted: found, and redacted by hand.
-    left = find_bytes(desk.folder, WORDS)
-    assert left == [] or {name for name, _ in left} == {"log.sqlite"}
-    desk.reviewer.set_value(desk.see("menu"), "caption", "")
+    assert find_bytes(desk.folder, WORDS) == []
+    assert desk.the("menu").entry.caption == "for ██████████ ████████"
     assert desk.the("postcard").entry.caption == "To ██████████ ████████, from the Weir"
     assert desk.the("postcard").entry.status is Status.CONFIRMED
+    assert desk.reread().changes == ()
+
+
+def test_what_was_typed_into_another_entry_goes_as_well(spoken_desk: Desk) -> None:
+    """Also where it was typed over again; only notes that nobody named keep their words."""
+    desk = spoken_desk
+    desk.reviewer.set_value(desk.see("ticket"), "caption", "Wilhelmina Crabtree's")
+    desk.reviewer.set_value(desk.see("ticket"), "caption", "admit one")
+    redact_all(desk)
+    assert find_bytes(desk.folder, WORDS) == []
+    assert desk.reread().changes == ()
+    assert [line.before for line in desk.reviewer.history(desk.the("ticket").entry.id)] == [
+        "██████████ ████████'s", None,
+    ]  # fmt: skip
 
 
 def test_the_log_reads_as_before_less_the_words(spoken_desk: Desk) -> None:
@@ -219,7 +245,8 @@ def test_what_was_done_is_on_record_without_the_words(spoken_desk: Desk) -> None
     """Where, who, when, why; it can't be undone."""
     desk = spoken_desk
     stretch = desk.reviewer.redacting.find("crabtree")[0]
-    desk.reviewer.redacting.redact([stretch], reason="Crabtree is alive")
+    done = desk.reviewer.redacting.redact([stretch], reason="Crabtree is alive")
+    assert done.remarks == ("Words like these stand in note 6 too; look there.",)
     (one,) = desk.reviewer.redacting.redactions()
     assert (one.by, one.reason, one.is_done) == ("Ida Marsh", "████████ is alive", True)
     assert (one.stretch.note, one.stretch.text) == (4, "")

@@ -206,11 +206,6 @@ def decided(entries: list[Entry]) -> dict[tuple[str, str], Any]:
     return found
 
 
-@pytest.fixture(scope="module")
-def module_reader() -> Reader:
-    return Reader(load_vocabulary(), ReadingOptions())
-
-
 @settings(
     max_examples=8,
     deadline=None,
@@ -218,12 +213,12 @@ def module_reader() -> Reader:
 )
 @given(data=st.data())
 def test_whatever_is_done_replay_gives_it_again_and_notes_take_nothing_back(
-    data: st.DataObject, tmp_path_factory: pytest.TempPathFactory, module_reader: Reader
+    data: st.DataObject, tmp_path_factory: pytest.TempPathFactory, reader: Reader
 ) -> None:
     """Random notes and acts: a replay changes nothing, and no note undoes a decision."""
     folder = tmp_path_factory.mktemp("any") / "log"
     check_anything(
-        Desk(folder, module_reader), lambda options: data.draw(st.sampled_from(options)), steps=6
+        Desk(folder, reader), lambda options: data.draw(st.sampled_from(options)), steps=6
     )
 
 

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any
 
 from voicelog.domain.act import Act, ActKind
-from voicelog.domain.entry import Doubt, Entry, Kind, Status
+from voicelog.domain.entry import Doubt, Entry, Kind, Review, Status
 from voicelog.domain.note import Note, Span, locate_words
 from voicelog.domain.redaction import RedactedStretch, Redaction, make_masker, widen_to_words
 from voicelog.errors import ReviewError
@@ -156,7 +156,7 @@ class Redacting:
         with act.log.all_or_nothing():
             self._mask_words(act, plan)
             self._keep_entries(act)
-            done = act.record(ActKind.REDACT, details=details)
+            done = act.record(ActKind.REDACT, details=details, remarks=_tell_others(notes, plan))
             self._settle_doubts(act)
             act.log.finish_redactions(done.act)
         act.log.purge()
@@ -170,7 +170,7 @@ class Redacting:
         touched: dict[str, frozenset[str]] = {}
         for stored in list(act.log.iter_stored(include_void=True)):
             entry = stored.entry
-            if not _rests_on(entry, masked):
+            if not _rests_on(entry, masked) and not _is_typed(entry, plan.masker):
                 continue
             cleared = frozenset(_find_cleared(entry, plan))
             touched[entry.id] = cleared
@@ -241,6 +241,19 @@ def _widen(notes: Mapping[int, Note], stretch: RedactedStretch) -> RedactedStret
         note.text, max(0, stretch.first), min(len(note.text), stretch.last)
     )
     return replace(stretch, first=first, last=last, text=note.text[first:last])
+
+
+def _tell_others(notes: Mapping[int, Note], plan: _Plan) -> tuple[str, ...]:
+    """Say where the words stand in notes that nobody named."""
+    others = [
+        str(note.number)
+        for note in notes.values()
+        if note.number not in plan.notes and plan.masker(note.text) != note.text
+    ]
+    if not others:
+        return ()
+    where = f"note {others[0]}" if len(others) == 1 else f"notes {', '.join(others)}"
+    return (f"Words like these stand in {where} too; look there.",)
 
 
 def _find_in(note: Note, wanted: Sequence[str]) -> Iterable[RedactedStretch]:
@@ -326,6 +339,17 @@ def _rests_on(entry: Entry, notes: Mapping[int, str]) -> bool:
         span for origin in entry.sources.values() if isinstance(origin, tuple) for span in origin
     )
     return not notes.keys().isdisjoint(entry.notes) or any(span.note in notes for span in spans)
+
+
+def _is_typed(entry: Entry, masker: Callable[[str], str]) -> bool:
+    """Whether a person typed the words into an entry, whatever its notes are."""
+    typed = (
+        text
+        for name, origin in entry.sources.items()
+        if isinstance(origin, Review)
+        for text in (getattr(entry, name), origin.was)
+    )
+    return any(isinstance(text, str) and masker(text) != text for text in typed)
 
 
 def _find_cleared(entry: Entry, plan: _Plan) -> Iterable[str]:

@@ -104,7 +104,9 @@ class Redactor(ActRecorder):
     def mask_history(
         self, entries: Mapping[str, Collection[str]], masker: Masker, *, notes: Mapping[int, str]
     ) -> None:
-        """Cover words in everything that the log remembers of some entries.
+        """Cover words in everything that the log remembers of some entries, and of acts.
+
+        What people typed is covered wherever it stands: no note holds it any more.
 
         Args:
             entries: the entries' ids, each with the fields whose values go altogether.
@@ -113,21 +115,21 @@ class Redactor(ActRecorder):
         """
         clean = _Cleaner(masker, notes)
         with self._transaction():
+            self._mask_revisions(entries, clean)
+            self._mask_decisions(entries, clean)
             for id_, cleared in entries.items():
-                self._mask_revisions(id_, cleared, clean)
-                self._mask_decisions(id_, cleared, clean)
                 self._mask_brought(id_, cleared, clean)
-            for number, details in list(self._database.execute("SELECT number, details FROM acts")):
-                self._put("acts", "details", details, clean, number=number)
-            for row in list(self._database.query("SELECT * FROM lessons")):
-                for column in ("heard", "meant"):
-                    if clean.text(row[column]) != row[column]:
-                        self._database.execute(
-                            f"UPDATE lessons SET {column} = ?, until_note = coalesce("  # noqa: S608
-                            "until_note, from_note - 1) WHERE number = ?",
-                            [clean.text(row[column]), row["number"]],
-                        )
-                self._put("lessons", "examples", row["examples"], clean, number=row["number"])
+            self._mask_acts(clean)
+            for row in list(self._database.query("SELECT * FROM acceptances")):
+                self._database.execute(
+                    "UPDATE acceptances SET message = ?, reason = ? WHERE number = ?",
+                    [
+                        clean.text(row["message"]),
+                        row["reason"] and clean.text(row["reason"]),
+                        row["number"],
+                    ],
+                )
+            self._mask_lessons(clean)
 
     def finish_redactions(self, act: int) -> None:
         """Write down that everything that was begun is done."""
@@ -151,34 +153,40 @@ class Redactor(ActRecorder):
                 "cleared yet; close it there, then redact once more, or open the log for writing."
             )
 
-    def _mask_revisions(self, entry: str, cleared: Collection[str], clean: _Cleaner) -> None:
-        for row in list(self._database.query("SELECT * FROM revisions WHERE entry = ?", [entry])):
-            gone = "null" if row["field"] in cleared else None
-            before, after = (gone or clean.json(row[one]) for one in ("before", "after"))
+    def _mask_revisions(self, entries: Mapping[str, Collection[str]], clean: _Cleaner) -> None:
+        for row in list(self._database.query("SELECT * FROM revisions")):
+            if row["act"] is None and row["entry"] not in entries:
+                continue
+            is_gone = row["field"] in entries.get(row["entry"], ())
+            before, after = (
+                "null" if is_gone else clean.json(row[one]) for one in ("before", "after")
+            )
             if (before, after) != (row["before"], row["after"]):
                 self._database.execute(
                     "UPDATE revisions SET before = ?, after = ? WHERE id = ?",
                     [before, after, row["id"]],
                 )
 
-    def _mask_decisions(self, entry: str, cleared: Collection[str], clean: _Cleaner) -> None:
-        for row in list(self._database.query("SELECT * FROM decisions WHERE entry = ?", [entry])):
+    def _mask_decisions(self, entries: Mapping[str, Collection[str]], clean: _Cleaner) -> None:
+        columns = ("decided", "adds", "made", "before")
+        for row in list(self._database.query("SELECT * FROM decisions")):
             before = json.loads(row["before"])
-            for name in cleared:
+            for name in entries.get(row["entry"], ()):
                 if name in before.get("values", {}):
                     before["values"][name] = [] if name in _LISTS else None
                 before.get("sources", {}).pop(name, None)
-            columns = {
-                "decided": clean.json(row["decided"]),
-                "adds": clean.json(row["adds"]),
-                "made": None if row["made"] is None else clean.json(row["made"]),
-                "before": format_json(clean.value(before)),
-            }
-            self._database.execute(
-                "UPDATE decisions SET decided = ?, adds = ?, made = ?, before = ? "
-                "WHERE act = ? AND rank = ?",
-                [*columns.values(), row["act"], row["rank"]],
-            )
+            masked = [
+                clean.json(row["decided"]),
+                clean.json(row["adds"]),
+                None if row["made"] is None else clean.json(row["made"]),
+                format_json(clean.value(before)),
+            ]
+            if masked != [row[one] for one in columns]:
+                self._database.execute(
+                    "UPDATE decisions SET decided = ?, adds = ?, made = ?, before = ? "
+                    "WHERE act = ? AND rank = ?",
+                    [*masked, row["act"], row["rank"]],
+                )
 
     def _mask_brought(self, entry: str, cleared: Collection[str], clean: _Cleaner) -> None:
         """Cover words in an entry as another bench has sent it."""
@@ -196,12 +204,30 @@ class Redactor(ActRecorder):
                 [format_json(clean.value(content)), entry, log],
             )
 
-    def _put(self, table: str, column: str, text: str, clean: _Cleaner, *, number: int) -> None:
-        cleaned = clean.json(text)
-        if cleaned != text:
+    def _mask_acts(self, clean: _Cleaner) -> None:
+        for number, text in list(self._database.execute("SELECT number, details FROM acts")):
+            details = json.loads(text)
+            cleaned = clean.value(details)
+            if cleaned != details:
+                for name in {"heard", "meant"} & details.keys():
+                    cleaned[name] = mask(details[name])
+                self._database.execute(
+                    "UPDATE acts SET details = ? WHERE number = ?", [format_json(cleaned), number]
+                )
+
+    def _mask_lessons(self, clean: _Cleaner) -> None:
+        """Cover lessons that name the words; what sounds like them gives them away as well."""
+        for row in list(self._database.query("SELECT * FROM lessons")):
+            texts = (row["heard"], row["meant"])
+            if any(clean.text(text) != text for text in texts):
+                self._database.execute(
+                    "UPDATE lessons SET heard = ?, meant = ?, "
+                    "until_note = coalesce(until_note, from_note - 1) WHERE number = ?",
+                    [*map(mask, texts), row["number"]],
+                )
             self._database.execute(
-                f"UPDATE {table} SET {column} = ? WHERE number = ?",  # noqa: S608 - our own names
-                [cleaned, number],
+                "UPDATE lessons SET examples = ? WHERE number = ?",
+                [clean.json(row["examples"]), row["number"]],
             )
 
 

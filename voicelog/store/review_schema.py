@@ -138,9 +138,21 @@ def m011_redactions(db: Database) -> None:
         ("decisions", "what a reviewer did is only ever added to"),
     ):
         its = {"notes": "note = OLD.number AND ", "words": "note = OLD.note AND "}.get(table, "")
-        db.execute(f"DROP TRIGGER {table}_refuse_update")
-        db.execute(f"""
-            CREATE TRIGGER {table}_refuse_update BEFORE UPDATE ON {table}
-            WHEN NOT EXISTS (SELECT 1 FROM redactions WHERE {its}done_in IS NULL)
-            BEGIN SELECT RAISE(ABORT, '{why}'); END
-        """)  # noqa: S608 - all of it our own text
+        _let_redactions_through(db, table, why, its=its)
+
+
+def m012_redacted_acceptances(db: Database) -> None:
+    """What was accepted may quote words, so a redaction reaches there too."""
+    _let_redactions_through(
+        db, "acceptances", "what somebody accepted is only ever added to", its=""
+    )
+
+
+def _let_redactions_through(db: Database, table: str, why: str, *, its: str) -> None:
+    """Refuse UPDATE as before, unless a redaction of these words is under way."""
+    db.execute(f"DROP TRIGGER {table}_refuse_update")
+    db.execute(f"""
+        CREATE TRIGGER {table}_refuse_update BEFORE UPDATE ON {table}
+        WHEN NOT EXISTS (SELECT 1 FROM redactions WHERE {its}done_in IS NULL)
+        BEGIN SELECT RAISE(ABORT, '{why}'); END
+    """)  # noqa: S608 - all of it our own text

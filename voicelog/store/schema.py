@@ -17,6 +17,7 @@ from voicelog.store.review_schema import (
     m009_samples,
     m010_lessons,
     m011_redactions,
+    m012_redacted_acceptances,
 )
 
 # "vlog" in ASCII: lets us, and the `file` command, tell a log from any other SQLite
@@ -55,6 +56,7 @@ def steps() -> tuple[Step, ...]:
         m010_lessons,
         m011_redactions,
         m013_acceptances,
+        m012_redacted_acceptances,
         m015_entry_changes,
         m016_exports,
         m017_sessions,
