@@ -12,6 +12,12 @@ from rich.cells import cell_len
 from tests.cli.conftest import Voicelog
 from voicelog.cli import run
 
+PRIVATE = b"""accession 2031-007
+volume one, the green book, ten leaves
+leaf two, report card, upper left
+caption reads marks of the winter term
+leaf three, a ticket
+"""
 NOTES = b"""accession 2031-007
 volume one, the green book, post binding, black paper
 measures eleven and a quarter by fourteen inches, twenty four leaves
@@ -250,6 +256,30 @@ def test_scans_stand_in_the_guide_and_are_left_alone(
     assert 'alt="Picture of leaf 3 recto"' not in html
     assert "1 scan could not be read" in result.err
     assert {path.name: path.read_bytes() for path in scans.iterdir()} == before
+
+
+def test_no_picture_shows_what_is_restricted(
+    voicelog: Voicelog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A report card is on leaf 2 recto; leaf 3 recto is shown. On request both are."""
+    scans = tmp_path / "scans"
+    scans.mkdir()
+    for name in ("002r.jpg", "003r.jpg"):
+        Image.new("RGB", (300, 200), (120, 90, 60)).save(scans / name)
+    log, target = tmp_path / "log", tmp_path / "guides"
+    assert voicelog("parse", "-", "--log", log, stdin=PRIVATE).status == 0
+    monkeypatch.setenv("VOICELOG_SCAN_NAMES", '["014r.jpg is leaf 14 recto"]')
+    options = ("house", "--log", log, "--guide", target, "--scans", scans)
+    result = voicelog(*options)
+    (html,) = (path.read_text(encoding="utf-8") for path in target.glob("*.html"))
+    assert 'alt="Picture of leaf 3 recto"' in html
+    assert 'alt="Picture of leaf 2 recto"' not in html
+    assert "marks of the winter term" not in html
+    assert "1 page shows something restricted" in result.err
+    voicelog(*options, "--include-restricted")
+    (html,) = (path.read_text(encoding="utf-8") for path in target.glob("*.html"))
+    assert 'alt="Picture of leaf 2 recto"' in html
+    assert "marks of the winter term" in html
 
 
 def test_a_guide_that_cannot_be_written_is_one_sentence(

@@ -7,9 +7,14 @@ from typing import Any
 import pytest
 
 from tests.housing.volumes import entry, item, volume
-from voicelog.domain.entry import Adhesion
+from voicelog.domain.entry import Access, Adhesion
 from voicelog.housing.interleaving import load_interleaving_rules, plan_interleaving
-from voicelog.housing.openings import find_leaves, find_openings, format_place
+from voicelog.housing.openings import (
+    find_leaves,
+    find_openings,
+    find_private_places,
+    format_place,
+)
 from voicelog.housing.volumes import Numbered
 from voicelog.vocabulary import TermField, load_vocabulary
 
@@ -138,6 +143,21 @@ def test_leaves_are_those_said_and_those_named(
     """A leaf that nobody spoke of is there all the same."""
     rows = [item(number, place, "map") for number, place in enumerate(named, start=1)]
     assert find_leaves(volume(*rows, leaves=said)) == expected
+
+
+@pytest.mark.parametrize(
+    ("place", "expected"),
+    [
+        ("2r", {"leaf 2 recto"}),
+        ("back cover", {"back cover"}),
+        ("between 1 and 2", {"leaf 1 verso", "leaf 2 recto"}),
+    ],
+)
+def test_pages_that_would_show_something_restricted(place: str, expected: set[str]) -> None:
+    """What lay loose between two leaves may be seen on both."""
+    made = volume(item(1, place, "report card", access=Access.RESTRICTED), leaves=3)
+    assert expected <= {format_place(private) for private in find_private_places(made)}
+    assert "leaf 3 recto" not in {format_place(each) for each in find_private_places(made)}
 
 
 def test_a_volume_without_leaves_is_one_opening() -> None:

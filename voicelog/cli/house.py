@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 import click
 
-from voicelog.cli.house_guide import write_guides
+from voicelog.cli.house_guide import GuideOptions, write_guides
 from voicelog.cli.house_paper import make_order, print_alignment_page, print_order
 from voicelog.cli.house_table import HousePrinter
 from voicelog.cli.options import json_option, log_option, scans_option
@@ -120,9 +120,12 @@ def house(
             guide,
             plans,
             cautions,
-            scans=scans,
-            repository=settings.repository,
-            size_mm=order.page_mm,
+            GuideOptions(
+                repository=settings.repository,
+                size_mm=order.page_mm,
+                scans=scans,
+                include_restricted=include_restricted,
+            ),
         )
     if as_json:
         write_json_lines(
@@ -163,9 +166,7 @@ def write_paper(log: Log, folder: Path, settings: Settings) -> tuple[str, ...]:
         folder / names[2],
         plans,
         load_cautions(),
-        scans=None,
-        repository=settings.repository,
-        size_mm=order.page_mm,
+        GuideOptions(repository=settings.repository, size_mm=order.page_mm),
     )
     return names
 

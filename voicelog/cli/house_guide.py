@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from voicelog.errors import UsageError
 from voicelog.housing.guide.html import write_html
 from voicelog.housing.guide.pdf import print_guide
 from voicelog.housing.guide.views import FindThumbnail, make_guide
+from voicelog.housing.openings import find_private_places
 from voicelog.housing.plan import VolumePlan
 from voicelog.store.failures import explained
 from voicelog.vocabulary.concepts import Caution
@@ -26,14 +28,28 @@ _JPEG_QUALITY = 72
 _NO_NAME = re.compile(r"[^\w-]+")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuideOptions:
+    """How guides look.
+
+    Attributes:
+        repository: its name, or "".
+        size_mm: width and height of the paper.
+        scans: the pictures of the pages, or None.
+        include_restricted: whether pictures that show something restricted are shown.
+    """
+
+    repository: str
+    size_mm: tuple[float, float]
+    scans: ScanSet | None = None
+    include_restricted: bool = False
+
+
 def write_guides(
     folder: Path,
     plans: Sequence[VolumePlan],
     cautions: Mapping[str, Caution],
-    *,
-    scans: ScanSet | None,
-    repository: str,
-    size_mm: tuple[float, float],
+    options: GuideOptions,
 ) -> None:
     """Write the guides of all volumes into a folder, and say where.
 
@@ -41,9 +57,7 @@ def write_guides(
         folder: made where it is missing; guides of the same volumes in it are replaced.
         plans: the volumes.
         cautions: the cautions by their ids.
-        scans: the pictures of the pages, or None.
-        repository: its name, or "".
-        size_mm: width and height of the paper.
+        options: how they look.
 
     Raises:
         UsageError: the folder can't be made.
@@ -59,27 +73,44 @@ def write_guides(
     taken: set[str] = set()
     for plan in plans:
         volume = plan.volume
-        thumbnails = _Thumbnails(scans, volume.key)
+        private = find_private_places(volume)
+        if options.include_restricted:
+            private = frozenset()
+        thumbnails = _Thumbnails(options.scans, volume.key, private)
         guide = make_guide(volume, thumbnails.find)
         name = _name_file(volume.accession, volume.title, taken)
         known = [cautions[caution] for caution in plan.cautions]
-        html = write_html(guide, known, repository=repository, closing=closing)
-        paper = print_guide(guide, known, repository=repository, closing=closing, size_mm=size_mm)
+        html = write_html(guide, known, repository=options.repository, closing=closing)
+        paper = print_guide(
+            guide,
+            known,
+            repository=options.repository,
+            closing=closing,
+            size_mm=options.size_mm,
+        )
         write_bytes(folder / f"{name}.html", html.encode("utf-8"), option="--guide")
         write_bytes(folder / f"{name}.pdf", paper.pdf, option="--guide")
         say(f"Rebuild guide of {volume.title}: {folder / name}.html and .pdf ({paper.pages} p.).")
         if thumbnails.unreadable:
             count = len(thumbnails.unreadable)
             say(f"{count} {'scan' if count == 1 else 'scans'} could not be read and is not shown.")
+        if thumbnails.withheld:
+            count = len(thumbnails.withheld)
+            say(
+                f"{count} {'page shows' if count == 1 else 'pages show'} something restricted; "
+                "no picture of it unless --include-restricted."
+            )
 
 
 class _Thumbnails:
     """Makes the small pictures of one volume, each once."""
 
-    def __init__(self, scans: ScanSet | None, volume: VolumeKey) -> None:
+    def __init__(self, scans: ScanSet | None, volume: VolumeKey, private: frozenset[Place]) -> None:
         self._scans = scans
         self._volume = volume
+        self._private = private
         self.unreadable: set[Path] = set()
+        self.withheld: set[Place] = set()
 
     @property
     def find(self) -> FindThumbnail:
@@ -90,6 +121,9 @@ class _Thumbnails:
         if self._scans is None:
             return None
         for scan in self._scans.of_place(self._volume, place):
+            if place in self._private:
+                self.withheld.add(place)
+                return None
             try:
                 return _draw_thumbnail(scan, place)
             except OSError:

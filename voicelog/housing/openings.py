@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from voicelog.domain.entry import Entry, Kind, Side
+from voicelog.domain.entry import Access, Entry, Kind, Side
 from voicelog.domain.place import (
     BACK_FLYLEAF,
     FLYLEAF,
@@ -102,6 +102,25 @@ def find_openings(volume: HousedVolume) -> tuple[Opening, ...]:
         Opening(left=left, right=right, inserts=_find_inserts(inserts, left))
         for left, right in zip(pages[::2], pages[1::2], strict=True)
     )
+
+
+def find_private_places(volume: HousedVolume) -> frozenset[Place]:
+    """Return the pages and covers whose picture would show something restricted.
+
+    What was found loose between two leaves may be seen on both pages of its opening.
+    """
+    private: set[Place] = set()
+    for opening in find_openings(volume):
+        between = any(entry.access is Access.RESTRICTED for _, entry in opening.inserts)
+        for page in (opening.left, opening.right):
+            if between or any(entry.access is Access.RESTRICTED for _, entry in page.rows):
+                private.add(page.place)
+    private.update(
+        Place(leaf=entry.leaf)
+        for _, entry in volume.rows
+        if entry.leaf is not None and entry.access is Access.RESTRICTED
+    )
+    return frozenset(private)
 
 
 def _make_page(of_leaf: Iterable[Numbered], place: Place) -> Page:

@@ -124,10 +124,14 @@ def without_private_words(volumes: Sequence[HousedVolume]) -> tuple[HousedVolume
     """Return volumes in which restricted entries keep their place but not their words.
 
     Place, type, mark and enclosure stay: without them nothing could be put back. Caption,
-    remark and date are withheld.
+    remark, date and doubts (which quote what was said) are withheld.
     """
     return tuple(
-        replace(volume, rows=tuple((number, _withhold(entry)) for number, entry in volume.rows))
+        replace(
+            volume,
+            own=None if volume.own is None else (volume.own[0], _withhold(volume.own[1])),
+            rows=tuple((number, _withhold(entry)) for number, entry in volume.rows),
+        )
         for volume in volumes
     )
 
@@ -135,7 +139,7 @@ def without_private_words(volumes: Sequence[HousedVolume]) -> tuple[HousedVolume
 def _withhold(entry: Entry) -> Entry:
     if entry.access is not Access.RESTRICTED:
         return entry
-    return replace(entry, caption=None, remark=None, date=None)
+    return replace(entry, caption=None, remark=None, date=None, doubts=())
 
 
 def _make_volume(rows: list[Numbered]) -> HousedVolume:
