@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from voicelog.cli.terminal import safe
+from voicelog.domain import place as domain_place
 from voicelog.domain.entry import Access, Entry, Kind, Origin, Review, Status
 from voicelog.settings import Spelling
 from voicelog.vocabulary.inflection import in_american, in_british
@@ -75,8 +76,7 @@ def describe_place(entry: Entry) -> str:
     """
     if entry.leaf is None:
         return "the volume"
-    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdigit() else entry.leaf
-    return f"{leaf} {entry.side}" if entry.side else leaf
+    return domain_place.describe_place(domain_place.Place(leaf=entry.leaf, side=entry.side))
 
 
 def describe_briefly(entry: Entry) -> str:

@@ -82,6 +82,16 @@ def parse_leaf(text: str) -> str:
     )
 
 
+def describe_place(place: Place) -> str:
+    """Return a place as it would be said.
+
+    >>> describe_place(Place(leaf="14", side=Side.RECTO)), describe_place(Place(leaf="spine"))
+    ('leaf 14 recto', 'spine')
+    """
+    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
+    return f"{leaf} {place.side}" if place.side else leaf
+
+
 def make_insert(first: str, second: str) -> Place:
     """Return the place between two leaves, in ascending order.
 

@@ -76,7 +76,7 @@ def probe_recording(path: Path) -> RecordingFacts:
     Raises:
         UnreadableRecording: the file is missing, empty, or holds no sound.
     """
-    with _opened(path) as (container, stream):
+    with opened_recording(path) as (container, stream):
         declared_s = _declared_s(path, container, stream)
         held_s = _held_s(container, stream, declared_s=declared_s)
         if held_s <= 0:
@@ -106,12 +106,12 @@ def iter_blocks(path: Path, *, on_damage: OnDamage | None = None) -> Iterator[Sa
     Raises:
         UnreadableRecording: nothing in the file can be decoded as sound.
     """
-    with _opened(path) as (container, stream):
+    with opened_recording(path) as (container, stream):
         decoding = _Decoding(container, stream)
         decoded_s = 0.0
         for channels in _in_blocks(decoding.resampled()):
             decoded_s += channels.shape[1] / SAMPLE_RATE_HZ
-            yield _mix_down(channels)
+            yield mix_down(channels)
             if decoded_s >= MAX_RECORDING_S:
                 decoding.problem = f"{path} is longer than 24 hours; only the first 24 were read."
                 break
@@ -132,8 +132,12 @@ def iter_blocks(path: Path, *, on_damage: OnDamage | None = None) -> Iterator[Sa
 
 
 @contextmanager
-def _opened(path: Path) -> Iterator[tuple[InputContainer, AudioStream]]:
-    """Open the recording and its first sound track."""
+def opened_recording(path: Path) -> Iterator[tuple[InputContainer, AudioStream]]:
+    """Open a recording and its first sound track.
+
+    Raises:
+        UnreadableRecording: there is no file with sound at this place.
+    """
     _check_file(path)
     try:
         file = path.open("rb")
@@ -211,12 +215,12 @@ class _Decoding:
             shape = (frame.format.name, frame.layout.name, frame.sample_rate)
             if resampler is None or shape != heard_as:
                 # Joined files change their shape on the way: finish the old one first.
-                yield from _resample(resampler, None)
+                yield from resample(resampler, None)
                 resampler = AudioResampler(format="fltp", rate=SAMPLE_RATE_HZ)
                 heard_as = shape
             frame.pts = None  # Damaged time stamps must not open gaps.
-            yield from _resample(resampler, frame)
-        yield from _resample(resampler, None)
+            yield from resample(resampler, frame)
+        yield from resample(resampler, None)
 
     def _frames(self) -> Iterator[AudioFrame]:
         for packet in self.packets():
@@ -242,9 +246,10 @@ class _Decoding:
             yield packet
 
 
-def _resample(
+def resample(
     resampler: AudioResampler | None, frame: AudioFrame | None
 ) -> Iterator[npt.NDArray[np.float32]]:
+    """Yield what a frame becomes at another rate, shape (channels, n); None ends the sound."""
     if resampler is None:
         return
     try:
@@ -274,7 +279,7 @@ def _in_blocks(
         yield np.concatenate(waiting, axis=1)
 
 
-def _mix_down(channels: npt.NDArray[np.float32]) -> Samples:
+def mix_down(channels: npt.NDArray[np.float32]) -> Samples:
     """Mix the channels, or take the loudest where mixing would lose the voice."""
     # Float files may hold anything, infinities and "not a number" included.
     clean = np.clip(np.nan_to_num(channels), -1.0, 1.0)

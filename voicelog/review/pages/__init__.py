@@ -1,0 +1,1 @@
+"""The pages in the browser where a person hears, corrects and confirms; served to this machine."""

@@ -1,0 +1,1 @@
+"""The addresses that are answered, by what one comes for."""

@@ -1,0 +1,106 @@
+"""Hearing notes: the clip itself, and the picture of it with a tick for every word."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Header, Path, Request
+from fastapi.responses import Response
+from starlette.exceptions import HTTPException
+
+from voicelog.domain.note import Note
+from voicelog.review.pages.byte_ranges import NoSuchRange, parse_range
+from voicelog.review.pages.clips import Clip
+from voicelog.review.pages.desk import ReviewDesk
+from voicelog.review.pages.filling import Pages
+
+_NOT_FOUND = 404
+_NOT_SATISFIABLE = 416
+
+NoteNumber = Annotated[int, Path(ge=1, le=2**53)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """A word in the picture: where it stands, in thousandths of the clip."""
+
+    text: str
+    start: int
+    width: int
+    start_s: float
+    end_s: float
+
+
+def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
+    """Return the addresses of the log's sound."""
+    router = APIRouter()
+
+    @router.get("/notes/{number}/sound.wav")
+    def sound(number: NoteNumber, range_: Annotated[str | None, Header(alias="range")] = None) -> Response:
+        """Send a note's clip, or the part of it that the player asks for."""
+        _, clip = _find(desk, number)
+        size = len(clip.wav)
+        headers = {"accept-ranges": "bytes"}
+        try:
+            part = parse_range(range_, size)
+        except NoSuchRange:
+            headers["content-range"] = f"bytes */{size}"
+            return Response(status_code=_NOT_SATISFIABLE, headers=headers)
+        if part is None:
+            return Response(clip.wav, media_type="audio/wav", headers=headers)
+        headers["content-range"] = part.content_range(size)
+        return Response(
+            clip.wav[part.first : part.end],
+            status_code=206,
+            media_type="audio/wav",
+            headers=headers,
+        )
+
+    @router.get("/notes/{number}/hearing")
+    def hearing(request: Request, number: NoteNumber) -> Response:
+        """Show how a note sounds: its waveform, its words, where they begin and end."""
+        del request
+        note, clip = _find(desk, number)
+        return pages.fill(
+            "hearing.html",
+            note=note,
+            clip=clip,
+            ticks=_make_ticks(note, clip),
+            start=_thousandths(note.start_s or 0.0, clip),
+            end=_thousandths(note.end_s or 0.0, clip),
+        )
+
+    return router
+
+
+def _find(desk: ReviewDesk, number: int) -> tuple[Note, Clip]:
+    with desk.reading() as log:
+        note = log.read_notes([number]).get(number)
+        if note is None:
+            raise HTTPException(_NOT_FOUND)
+        return note, desk.clips.find(log.audio_folder, note)
+
+
+def _make_ticks(note: Note, clip: Clip) -> tuple[Tick, ...]:
+    ticks: list[Tick] = []
+    for word in note.words:
+        if word.start_s is None or word.end_s is None:
+            continue
+        start = _thousandths(word.start_s, clip)
+        ticks.append(
+            Tick(
+                text=word.text,
+                start=start,
+                width=max(1, _thousandths(word.end_s, clip) - start),
+                start_s=word.start_s,
+                end_s=word.end_s,
+            )
+        )
+    return tuple(ticks)
+
+
+def _thousandths(moment_s: float, clip: Clip) -> int:
+    if not clip.duration_s:
+        return 0
+    return min(1000, max(0, round(1000 * (moment_s - clip.begins_s) / clip.duration_s)))

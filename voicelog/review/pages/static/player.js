@@ -1,0 +1,182 @@
+// Sound: the words behind a value, or the whole note, with a little around it if wanted.
+
+import { onFocus } from "./rows.js";
+
+const OPTIONS = "voicelog:sound";
+let sound, box, note = null, shown = 0;
+let spans = [];
+let until = null;
+let from = 0;
+const pictures = new Map();
+
+export function startPlayer() {
+  sound = document.getElementById("sound");
+  box = document.getElementById("hearing");
+  if (!sound) return;
+  for (const [name, value] of Object.entries(JSON.parse(sessionStorage.getItem(OPTIONS) ?? "{}"))) {
+    const control = option(name);
+    if (control?.type === "checkbox") control.checked = value;
+    else if (control) control.value = value;
+  }
+  document.getElementById("player").addEventListener("change", keepOptions);
+  for (const button of document.querySelectorAll("[data-play]")) {
+    button.addEventListener("click", () => (button.dataset.play === "note" ? playNote() : playWords()));
+  }
+  sound.addEventListener("timeupdate", follow);
+  sound.addEventListener("ended", () => stopOrRepeat());
+  onFocus((row, target) => choose(row, target));
+}
+
+/** Play the words behind the value with the focus; stop when they are being played. */
+export async function playWords() {
+  if (!sound.paused) return sound.pause();
+  const wanted = spans.filter((span) => span.note === note?.number && span.start !== null);
+  if (!wanted.length) return playNote();
+  const start = Math.min(...wanted.map((span) => span.start));
+  const end = Math.max(...wanted.map((span) => span.end));
+  return play(start, end);
+}
+
+export async function playNote() {
+  if (!sound.paused) return sound.pause();
+  await shown;
+  if (note) return play(note.start, note.end);
+}
+
+export function changeOption(name, by = 1) {
+  const control = option(name);
+  if (control.type === "checkbox") control.checked = !control.checked;
+  else {
+    const last = control.options.length - 1;
+    const next = control.selectedIndex + by;
+    control.selectedIndex = name === "around" ? next % (last + 1) : Math.min(last, Math.max(0, next));
+  }
+  keepOptions();
+}
+
+function option(name) {
+  return document.querySelector(`#player [data-option="${name}"]`);
+}
+
+function keepOptions() {
+  sound.playbackRate = Number(option("speed").value);
+  sessionStorage.setItem(
+    OPTIONS,
+    JSON.stringify({ speed: option("speed").value, around: option("around").value, repeat: option("repeat").checked }),
+  );
+}
+
+async function play(start, end) {
+  await shown;
+  if (!note) return;
+  const around = Number(option("around").value);
+  from = Math.max(0, start - around - note.begins);
+  until = Math.min(note.lasts, end + around - note.begins + 0.05);
+  sound.playbackRate = Number(option("speed").value);
+  sound.currentTime = from;
+  try {
+    await sound.play();
+    requestAnimationFrame(follow);
+  } catch {
+    /* Stopped before it began: another key came. */
+  }
+}
+
+function follow() {
+  if (!note || !box.firstElementChild) return;
+  const line = box.querySelector(".wave-now");
+  const at = String((1000 * sound.currentTime) / (note.lasts || 1));
+  line?.setAttribute("x1", at);
+  line?.setAttribute("x2", at);
+  if (sound.paused) return;
+  if (until !== null && sound.currentTime >= until) return stopOrRepeat();
+  requestAnimationFrame(follow);
+}
+
+function stopOrRepeat() {
+  if (option("repeat").checked) {
+    sound.currentTime = from;
+    sound.play().catch(() => {});
+    requestAnimationFrame(follow);
+  } else sound.pause();
+}
+
+/** Show the sound behind a value, or that of the row's last note. */
+function choose(row, target) {
+  spans = JSON.parse(target.dataset?.spans ?? "[]");
+  const sounding = [...row.querySelectorAll(".heard-note[data-sound]")].map((each) => Number(each.dataset.note));
+  const behind = spans.map((span) => span.note).filter((number) => sounding.includes(number));
+  const wanted = behind[0] ?? sounding.at(-1);
+  if (wanted === undefined) {
+    note = null;
+    sound.pause();
+    sound.removeAttribute("src");
+    return say("This row was typed or set by hand: there is no sound behind it.");
+  }
+  if (note?.number !== wanted) shown = load(wanted);
+  Promise.resolve(shown).then(() => lightWords());
+}
+
+async function load(number) {
+  sound.pause();
+  note = { number };
+  if (!pictures.has(number)) {
+    pictures.set(number, fetch(`/notes/${number}/hearing`, { credentials: "same-origin" }).then(async (answer) => {
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (answer.ok) return page.querySelector(".hearing");
+      pictures.delete(number);
+      return page.querySelector("#message p");
+    }));
+    if (pictures.size > 200) pictures.delete(pictures.keys().next().value);
+  }
+  let picture;
+  try {
+    picture = await pictures.get(number);
+  } catch {
+    pictures.delete(number);
+    note = null;
+    return say("voicelog isn't answering; there is no sound now.");
+  }
+  if (note?.number !== number) return;
+  if (!picture.dataset.sound) {
+    note = null;
+    return say(picture.textContent);
+  }
+  const facts = picture.dataset;
+  note = { number, begins: Number(facts.begins), lasts: Number(facts.lasts), start: Number(facts.start), end: Number(facts.end) };
+  box.replaceChildren(picture);
+  placeWords(picture);
+  sound.src = facts.sound;
+  for (const word of picture.querySelectorAll(".wave-word")) {
+    word.onclick = () => play(Number(word.dataset.start), Number(word.dataset.end));
+  }
+}
+
+function placeWords(picture) {
+  for (const word of picture.querySelectorAll(".wave-words li")) {
+    word.style.left = `${Number(word.dataset.at) / 10}%`;
+    word.style.maxWidth = `${Number(word.dataset.wide) / 10}%`;
+  }
+}
+
+function lightWords() {
+  if (!note || !box.querySelector(".wave")) return;
+  const wanted = spans.filter((span) => span.note === note.number && span.start !== null);
+  const isBehind = (start, end) => wanted.some((span) => start < span.end - 0.01 && end > span.start + 0.01);
+  const words = [...box.querySelectorAll(".wave-word")];
+  const names = [...box.querySelectorAll(".wave-words li")];
+  words.forEach((word, at) => names[at]?.classList.toggle("is-lit", isBehind(Number(word.dataset.start), Number(word.dataset.end))));
+  const chosen = box.querySelector(".wave-chosen");
+  const place = (moment) => (1000 * (moment - note.begins)) / (note.lasts || 1);
+  const start = wanted.length ? place(Math.min(...wanted.map((span) => span.start))) : 0;
+  const end = wanted.length ? place(Math.max(...wanted.map((span) => span.end))) : 0;
+  chosen.setAttribute("x", String(start));
+  chosen.setAttribute("width", String(Math.max(0, end - start)));
+}
+
+function say(text) {
+  const told = document.createElement("p");
+  told.className = "player-told";
+  told.textContent = text;
+  box.replaceChildren(told);
+}
