@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from voicelog import __version__
 from voicelog.checks.closing import CheckOptions, find_findings
@@ -16,7 +17,7 @@ from voicelog.checks.scans.scan_set import ScanSet
 from voicelog.checks.volumes import group_volumes
 from voicelog.domain.finding import Finding
 from voicelog.domain.speakers import Speakers
-from voicelog.errors import ModelMissing
+from voicelog.errors import LogBusy, ModelMissing
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.crosswalk import load_crosswalk
 from voicelog.exports.report.material import LogMaterial, Material, Period, read_log
@@ -64,9 +65,13 @@ from voicelog.session.recordings import Hearing
 from voicelog.session.rereading import Rereading, reread
 from voicelog.session.scribe import Scribe
 from voicelog.settings import Settings
+from voicelog.store.folder import require_log_folder
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
 from voicelog.vocabulary import Vocabulary, load_vocabulary
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
 
 MADE_BY = f"voicelog {__version__}"
 
@@ -309,6 +314,68 @@ def gather_report(folders: Iterable[Path], settings: Settings, period: Period) -
         currency=stock.currency,
         ranking=rank_volumes(volumes, make_triage_parts(settings)),
     )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewPages:
+    """The review pages, ready to be served.
+
+    Attributes:
+        app: the application.
+        address: what to open, with the token in it; good once.
+        warm_up: makes ready what takes a moment, so that the first edit needn't wait for it.
+    """
+
+    app: FastAPI
+    address: str
+    warm_up: Callable[[], object]
+
+
+def make_review(folder: Path, settings: Settings, *, port: int, reviewer: str = "") -> ReviewPages:
+    """Return the pages on which a log is reviewed.
+
+    Args:
+        folder: the log's folder.
+        settings: vocabulary, spelling and how typed values are read.
+        port: the port of this machine on which they will be served.
+        reviewer: who reviews, or empty when the page is to ask.
+
+    Raises:
+        UsageError: there is no log at this place.
+        StoreError: it can't be read, or was made by a later version.
+        VocabularyError: a term file is wrong.
+    """
+    # Only here, because they bring a web framework.
+    from voicelog.review.pages.app import make_app  # noqa: PLC0415
+    from voicelog.review.pages.desk import ReviewDesk, read_uid  # noqa: PLC0415
+    from voicelog.review.pages.fields import spelling  # noqa: PLC0415
+    from voicelog.review.pages.gate import Gate  # noqa: PLC0415
+    from voicelog.review.pages.late import once  # noqa: PLC0415
+    from voicelog.review.readings import Readings  # noqa: PLC0415
+
+    _bring_up_to_date(folder)
+    vocabulary = make_vocabulary(settings)
+    wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
+    with Log.open(folder) as log:
+        kept = log.facts().get("reading", wanted)
+    options = make_reading_options(settings, kept)
+    get_reader = once(lambda: Reader(vocabulary, options))
+    desk = ReviewDesk(
+        folder=folder,
+        uid=read_uid(folder),
+        vocabulary=vocabulary,
+        get_reader=get_reader,
+        get_readings=once(lambda: Readings(get_reader())),
+        made_by=MADE_BY,
+        spell=spelling(settings.spelling),
+    )
+    gate = Gate(port=port, reviewer=reviewer)
+    return ReviewPages(app=make_app(desk, gate), address=gate.address, warm_up=desk.get_readings)
+
+
+def _bring_up_to_date(folder: Path) -> None:
+    """Give a log of an earlier version today's tables; one that is being written has them."""
+    require_log_folder(folder)
+    with contextlib.suppress(LogBusy), WritableLog.open_to_write(folder, made_by=MADE_BY):
+        pass
 
 
 def make_vocabulary(settings: Settings) -> Vocabulary:

@@ -26,6 +26,7 @@ COMMANDS = (
     CommandEntry("sessions", "Show who was recorded, when, and every gap in the sound."),
     CommandEntry("audio", "Remove sound that need not be kept any longer."),
     CommandEntry("check", "Check a log before the lid closes."),
+    CommandEntry("review", "Hear, correct and confirm the entries in the browser."),
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry("house", "Work out box, interleaving, envelopes, labels and supplies."),
     CommandEntry("export", "Write the entries to a file for other programs."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import threading
 import webbrowser
 from pathlib import Path
 
@@ -46,6 +47,7 @@ def review(folder: Path, port: int | None, *, no_browser: bool, reviewer: str) -
         say("Only this machine can open it, and only once. Ctrl-C ends it.")
         if not no_browser and _has_screen():
             webbrowser.open(review_pages.address)
+        threading.Thread(target=review_pages.warm_up, daemon=True).start()
         serve(review_pages.app, listening)
     return 0
 

@@ -14,8 +14,8 @@ from typing import Any
 from voicelog.domain.entry import Side, Status
 from voicelog.domain.note import Note
 from voicelog.store.failures import explained
-from voicelog.store.log import Log, StoredEntry
-from voicelog.store.recording import Recording
+from voicelog.store.log import Log
+from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
 
 
@@ -204,8 +204,7 @@ class WorkListLog(Log):
         """Count what a selection holds and what each filter would leave of it."""
         any_status = _condition(replace(selection, status=None), include_void=True)
         counted = self._rows(
-            f"SELECT status, count(*) AS count FROM entries WHERE {any_status.sql} "
-            "GROUP BY status",
+            f"SELECT status, count(*) AS count FROM entries WHERE {any_status.sql} GROUP BY status",
             any_status.values,
         )
         counts = {row["status"]: row["count"] for row in counted}
@@ -286,16 +285,11 @@ class WorkListLog(Log):
         """Return the numbers of the notes that were struck."""
         return frozenset(row["note"] for row in self._rows("SELECT note FROM struck_notes"))
 
-    def find_recording_file(self, file: str) -> Recording | None:
-        """Return the recording that lies in ``audio/`` under this name, or None."""
-        rows = self._rows("SELECT * FROM recordings WHERE file = ?", [file])
-        return Recording(**rows[0]) if rows else None
-
     def _choices(self, value: str, selection: Selection, *, part: str = "") -> tuple[Choice, ...]:
         wanted = _condition(selection)
         joined = f"entries, {part}" if part else "entries"
         rows = self._rows(
-            f"SELECT {value} AS value, count(DISTINCT id) AS count FROM {joined} "
+            f"SELECT {value} AS value, count(DISTINCT entries.id) AS count FROM {joined} "
             f"WHERE {wanted.sql} AND {value} IS NOT NULL GROUP BY 1 ORDER BY 1",
             wanted.values,
         )
@@ -325,9 +319,7 @@ def _condition(selection: Selection, *, include_void: bool = False) -> _Conditio
         parts.append(_Condition(f"? IN ({_DOUBTED})", [selection.doubted_field]))
     if selection.caution is not None:
         parts.append(
-            _Condition(
-                "? IN (SELECT value FROM json_each(entries.cautions))", [selection.caution]
-            )
+            _Condition("? IN (SELECT value FROM json_each(entries.cautions))", [selection.caution])
         )
     if selection.handler is not None:
         parts.append(_Condition("handler = ?", [selection.handler]))
@@ -335,7 +327,7 @@ def _condition(selection: Selection, *, include_void: bool = False) -> _Conditio
         parts.append(_Condition("substr(recorded_at, 1, 10) = ?", [selection.day]))
     if selection.ids:
         marks = ", ".join("?" * len(selection.ids))
-        parts.append(_Condition(f"id IN ({marks})", sorted(selection.ids)))
+        parts.append(_Condition(f"entries.id IN ({marks})", sorted(selection.ids)))
     return _Condition(
         " AND ".join(part.sql for part in parts),
         [value for part in parts for value in part.values],

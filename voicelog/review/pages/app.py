@@ -18,7 +18,7 @@ from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.doors import ENTRANCE, Door
 from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.gate import Gate, Refusal
-from voicelog.review.pages.routes import lists, sound
+from voicelog.review.pages.routes import acts, editing, lists, sound
 from voicelog.review.pages.wanted import WORK
 
 logger = logging.getLogger(__name__)
@@ -39,8 +39,8 @@ def make_app(desk: ReviewDesk, gate: Gate) -> FastAPI:
     static = Path(str(resources.files("voicelog.review.pages") / "static"))
     app.mount("/static", StaticFiles(directory=static), name="static")
     _add_entrance(app, gate, pages)
-    app.include_router(lists.make_router(desk, pages))
-    app.include_router(sound.make_router(desk, pages))
+    for routes in (lists, sound, editing, acts):
+        app.include_router(routes.make_router(desk, pages))
     _explain_failures(app, pages)
     app.add_middleware(Door, gate=gate, pages=pages)
     return app
@@ -52,7 +52,7 @@ def _add_entrance(app: FastAPI, gate: Gate, pages: Pages) -> None:
         """Exchange the token of the address for the session's cookie."""
         session = gate.enter(token)
         if session is None:
-            return pages.refusal(Refusal.TOKEN)
+            return pages.refusal(Refusal.USED)
         answer = RedirectResponse(WORK, status_code=_SEE_OTHER)
         answer.set_cookie(
             gate.cookie, session.id, httponly=True, samesite="strict", path="/", secure=False
@@ -100,7 +100,7 @@ def _explain_failures(app: FastAPI, pages: Pages) -> None:
 
     @app.exception_handler(Exception)
     def explain_fault(_request: Request, failure: Exception) -> Response:
-        logger.error("A fault in the review pages", exc_info=failure)
+        logger.error("A fault in the review pages: %s", type(failure).__name__)
         return pages.sentence(
             "A fault",
             f"A fault in voicelog stopped this ({type(failure).__name__}). What was saved before "

@@ -23,6 +23,9 @@ class ByteRange:
 class NoSuchRange(ValueError):
     """The part asked for lies wholly outside the file (status 416)."""
 
+    def __init__(self, size: int) -> None:
+        super().__init__(f"nothing of it is in a file of {size} bytes")
+
 
 def parse_range(header: str | None, size: int) -> ByteRange | None:
     """Return the one part that a Range header asks for, or None when all is to be sent.
@@ -45,10 +48,10 @@ def parse_range(header: str | None, size: int) -> ByteRange | None:
     if first is None:
         assert suffix is not None  # noqa: S101 - the pattern has one or the other
         if suffix == 0 or size == 0:
-            raise NoSuchRange
+            raise NoSuchRange(size)
         return ByteRange(first=max(0, size - suffix), end=size)
     if last is not None and last < first:
         return None
     if first >= size:
-        raise NoSuchRange
+        raise NoSuchRange(size)
     return ByteRange(first=first, end=size if last is None else min(last + 1, size))

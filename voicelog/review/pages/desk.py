@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from voicelog.errors import UsageError
+from voicelog.domain.entry import Entry
+from voicelog.domain.note import Note
+from voicelog.errors import ReviewError, UsageError
+from voicelog.extraction.reader import Reader
 from voicelog.review.pages.clips import Clips
-from voicelog.review.pages.fields import spelling
+from voicelog.review.pages.fields import format_value
+from voicelog.review.pages.gate import Session
+from voicelog.review.readings import Readings
+from voicelog.review.reviewer import Reviewer
+from voicelog.review.typed_values import TypedValue, TypedValues
 from voicelog.store.worklist import WorkListLog
 from voicelog.vocabulary import TermField, Vocabulary
 
@@ -31,6 +37,19 @@ class Suggestion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """A value that may have been meant.
+
+    Attributes:
+        typed: the value as it is shown and can be typed.
+        why: where it comes from.
+    """
+
+    typed: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewDesk:
     """What the pages are made from.
 
@@ -38,6 +57,9 @@ class ReviewDesk:
         folder: the log's folder.
         uid: the log that was there when the desk was made.
         vocabulary: the terms that rows use.
+        get_reader: returns the reader of what is typed; takes a moment the first time.
+        get_readings: returns what finds other readings of a value.
+        made_by: this program and its version.
         spell: brings terms into the spelling that is wanted.
         clips: the sound of notes.
     """
@@ -45,6 +67,9 @@ class ReviewDesk:
     folder: Path
     uid: str
     vocabulary: Vocabulary
+    get_reader: Callable[[], Reader]
+    get_readings: Callable[[], Readings]
+    made_by: str
     spell: Callable[[str], str]
     clips: Clips = field(default_factory=Clips)
 
@@ -64,6 +89,44 @@ class ReviewDesk:
                 )
             yield log
 
+    def reviewer(self, session: Session) -> Reviewer:
+        """Return the reviewer who works in a session.
+
+        Raises:
+            ReviewError: nobody has said who it is.
+            UsageError: the log is gone, or another one lies in its place.
+        """
+        if not session.reviewer:
+            raise ReviewError(
+                "Every change is kept with the name of who made it: write yours at the top "
+                "(Reviewer) and choose Set. Nothing was changed yet."
+            )
+        with self.reading():
+            pass
+        return Reviewer(
+            self.folder,
+            self.get_reader(),
+            by=session.reviewer,
+            made_by=self.made_by,
+            session=session.work,
+        )
+
+    def check_typed(self, name: str, typed: str) -> TypedValue:
+        """Return what a text typed into a field comes to.
+
+        Raises:
+            ValueRefused: it is no value of this field.
+        """
+        return TypedValues(self.get_reader()).parse(name, typed)
+
+    def find_readings(self, entry: Entry, name: str, notes: Mapping[int, Note]) -> list[Offer]:
+        """Return what else a field may hold, as it can be typed."""
+        offers: dict[str, Offer] = {}
+        for reading in self.get_readings().find(entry, name, notes):
+            typed = format_value(name, reading.value, spell=self.spell)
+            offers.setdefault(typed, Offer(typed=typed, why=reading.source))
+        return list(offers.values())
+
     def suggest(self, name: str) -> tuple[Suggestion, ...]:
         """Return the terms of a field, in the vocabulary's order; none for other fields."""
         try:
@@ -80,15 +143,13 @@ class ReviewDesk:
         )
 
 
-def open_desk(folder: Path, vocabulary: Vocabulary, *, spelling_name: str) -> ReviewDesk:
-    """Lay a log on the desk.
+def read_uid(folder: Path) -> str:
+    """Return which log lies in a folder.
 
     Raises:
-        UsageError: there is no log at this place.
+        UsageError: there is none.
         StoreError: it can't be read.
     """
     with WorkListLog.open(folder) as log:
-        uid = log.facts()["uid"]
-    return ReviewDesk(
-        folder=folder, uid=uid, vocabulary=vocabulary, spell=functools.partial(spelling(spelling_name))
-    )
+        uid: str = log.facts()["uid"]
+    return uid

@@ -11,8 +11,8 @@ from http.cookies import CookieError, SimpleCookie
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from voicelog.review.pages.gate import Gate, Knock, Refusal
 from voicelog.review.pages.filling import Pages
+from voicelog.review.pages.gate import Gate, Knock, Refusal
 
 LARGEST_BODY_BYTES = 64 * 1024
 """No form of ours is larger: a caption of twenty minutes' dictation has about 20,000 letters."""

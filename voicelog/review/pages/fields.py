@@ -40,13 +40,9 @@ FIELDS: tuple[Field, ...] = (
     Field(name="volume_name", label="donor's name", kinds=_ALL, hint="the green book"),
     Field(name="leaf", label="leaf", kinds=_BELOW_VOLUME, hint="14, 7A, front cover, flyleaf"),
     Field(name="side", label="side", kinds=_BELOW_VOLUME, hint="recto, verso, or nothing"),
-    Field(
-        name="item_type", label="type", kinds=_ITEM, hint="terms, with commas", is_term=True
-    ),
+    Field(name="item_type", label="type", kinds=_ITEM, hint="terms, with commas", is_term=True),
     Field(name="quantity", label="pieces", kinds=_ITEM, hint="a number"),
-    Field(
-        name="attachment", label="held by", kinds=_ITEM, hint="terms, with commas", is_term=True
-    ),
+    Field(name="attachment", label="held by", kinds=_ITEM, hint="terms, with commas", is_term=True),
     Field(
         name="adhesion",
         label="holds",
@@ -54,9 +50,7 @@ FIELDS: tuple[Field, ...] = (
         hint="secure, partly loose or loose",
         is_term=True,
     ),
-    Field(
-        name="condition", label="condition", kinds=_ALL, hint="terms, with commas", is_term=True
-    ),
+    Field(name="condition", label="condition", kinds=_ALL, hint="terms, with commas", is_term=True),
     Field(name="action", label="done", kinds=_ALL, hint="terms, with commas", is_term=True),
     Field(name="enclosure", label="goes in", kinds=_ALL, hint="envelope 7"),
     Field(name="caption", label="caption", kinds=_ALL, hint="word for word"),
@@ -97,7 +91,7 @@ def format_value(
     >>> format_value("dimensions", (108.0, 152.4))
     '108 × 152.4 mm'
     >>> format_value("condition", ("yellowed", "tear"))
-    'yellowed, tear'
+    'yellowed; tear'
 
     Args:
         name: the field.
@@ -115,7 +109,7 @@ def format_value(
         return "yes" if value else "no"
     if isinstance(value, tuple | list):
         parts = [str(part) for part in value]
-        return ", ".join(_spell_all(name, parts, spell))
+        return "; ".join(_spell_all(name, parts, spell))
     return _spell_all(name, [str(value)], spell)[0]
 
 

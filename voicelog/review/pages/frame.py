@@ -10,10 +10,7 @@ from voicelog.review.pages.gate import Session
 
 _TABS = (
     ("/work", "Work list"),
-    ("/history", "History"),
-    ("/sample", "Error rate"),
-    ("/learned", "Sounds like"),
-    ("/redactions", "Redaction"),
+    ("/keys", "Keys"),
 )
 
 

@@ -17,6 +17,7 @@ from __future__ import annotations
 import hmac
 import secrets
 import time
+import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -35,7 +36,7 @@ class Refusal(StrEnum):
 
     HOST = "It was addressed to another name than this machine's own."
     ORIGIN = "It was sent by another page than voicelog's own."
-    TOKEN = (
+    USED = (
         "The address was used before, or is too old. Close 'voicelog review' with Ctrl-C and "
         "start it again: it opens a fresh one."
     )
@@ -70,12 +71,14 @@ class Session:
         id: what its cookie holds.
         reviewer: who works in it, by the name that changes are kept under; empty until said.
         seen_at_s: when its last request came, on the gate's clock.
+        work: what its acts are kept under, so that they can be taken back; no secret.
         message: what was done last and not yet told.
     """
 
     id: str
     reviewer: str
     seen_at_s: float
+    work: str = field(default_factory=lambda: str(uuid.uuid4()))
     message: str = ""
 
     def take_message(self) -> str:

@@ -93,9 +93,7 @@ def make_leaf_map(sides: Sequence[SideSummary], *, leaves: int | None) -> tuple[
                 inserts.append(known.cell(step))
             case Place():
                 recto = Place(leaf=step.leaf, side=Side.RECTO)
-                openings.append(
-                    Opening(left=left, right=known.cell(recto), inserts=tuple(inserts))
-                )
+                openings.append(Opening(left=left, right=known.cell(recto), inserts=tuple(inserts)))
                 left, inserts = known.cell(Place(leaf=step.leaf, side=Side.VERSO)), []
     inside_back = known.cell(Place(leaf=INSIDE_BACK_COVER))
     openings.append(Opening(left=left, right=inside_back, inserts=tuple(inserts)))
@@ -128,8 +126,7 @@ class _Known:
         self._sides = {(side.leaf, side.side): side for side in sides}
         self.labels = tuple(
             dict.fromkeys(
-                leaf
-                for leaf, _ in sorted(self._sides, key=lambda key: place_order(key[0], key[1]))
+                leaf for leaf, _ in sorted(self._sides, key=lambda key: place_order(key[0], key[1]))
             )
         )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from voicelog.domain.entry import FROM_CONTEXT, Entry, Kind, Origin, Review, Status
 from voicelog.domain.note import Note, Span
@@ -16,7 +17,7 @@ from voicelog.review.pages.fields import (
     is_worth_showing,
     label_of,
 )
-from voicelog.store.log import StoredEntry
+from voicelog.store.reviewed_log import StoredEntry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +99,11 @@ class Row:
     def state(self) -> str:
         """The status as the page says it."""
         return str(self.entry.status)
+
+    @property
+    def can_confirm(self) -> bool:
+        """Whether it can be confirmed together with others: nothing about it is doubtful."""
+        return self.entry.status is Status.HEARD and not self.is_to_hear
 
     @property
     def is_void(self) -> bool:
@@ -239,7 +245,7 @@ def cut_text(text: str, spans: Sequence[tuple[str, Span]]) -> tuple[Piece, ...]:
                 )
             ),
         )
-        for first, last in zip(at, at[1:], strict=False)
+        for first, last in pairwise(at)
     )
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import socket
 
+import uvicorn
 from fastapi import FastAPI
 
 from voicelog.errors import UsageError
@@ -34,18 +36,13 @@ def claim_port(port: int | None) -> socket.socket:
     return listening
 
 
-def serve(app: FastAPI, listening: socket.socket) -> None:
-    """Serve until Ctrl-C or a request to end comes.
-
-    Args:
-        app: the pages.
-        listening: from :func:`claim_port`; who connects before we are ready waits in its queue.
-    """
-    import uvicorn  # noqa: PLC0415 - a command that doesn't serve shouldn't load it
-
+def make_server(app: FastAPI) -> uvicorn.Server:
+    """Return a server for the pages; it doesn't listen yet."""
     config = uvicorn.Config(
         app,
         log_config=None,
+        # What goes wrong is said on the page; a traceback in the terminal helps no reviewer.
+        log_level="error" if os.environ.get("VOICELOG_TRACEBACK") else "critical",
         access_log=False,
         proxy_headers=False,
         server_header=False,
@@ -53,5 +50,15 @@ def serve(app: FastAPI, listening: socket.socket) -> None:
         timeout_keep_alive=30,
         timeout_graceful_shutdown=3,
     )
+    return uvicorn.Server(config)
+
+
+def serve(app: FastAPI, listening: socket.socket) -> None:
+    """Serve until Ctrl-C or a request to end comes.
+
+    Args:
+        app: the pages.
+        listening: from :func:`claim_port`; who connects before we are ready waits in its queue.
+    """
     with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listening])
+        make_server(app).run(sockets=[listening])

@@ -87,15 +87,17 @@ class Wanted(BaseModel):
         return Wanted(accession=self.accession, volume=self.volume, order=self.order).address()
 
 
-def volume_query(key: VolumeKey) -> dict[str, str]:
-    """Return the part of an address that asks for a volume."""
-    return {"accession": key.accession or "", "volume": key.volume or ""}
+def want_volume(key: VolumeKey | None, *, order: Order = Order.BOOK) -> Wanted:
+    """Return what asks for one volume with nothing left out; None is the whole log."""
+    if key is None:
+        return Wanted(order=order)
+    return Wanted(accession=key.accession or "", volume=key.volume or "", order=order)
 
 
 def safe_back(address: str) -> str:
-    """Return an address of ours to go back to; anything else becomes the work list.
+    r"""Return an address of ours to go back to; anything else becomes the work list.
 
-    >>> safe_back("/work?leaf=14"), safe_back("//elsewhere.invalid"), safe_back("/work\\r\\nX: y")
+    >>> safe_back("/work?leaf=14"), safe_back("//elsewhere.invalid"), safe_back("/work\r\nX: y")
     ('/work?leaf=14', '/work', '/work')
     """
     is_ours = address.startswith("/") and not address.startswith("//") and "\\" not in address

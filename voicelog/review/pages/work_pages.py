@@ -84,9 +84,7 @@ def choose_page(
             if any(_is_wanted(entry, place=place, id_=id_, volume=volume) for entry in page):
                 chosen = at
                 break
-    return WorkPage(
-        number=chosen, of=len(pages), entries=pages[chosen - 1], total=len(entries)
-    )
+    return WorkPage(number=chosen, of=len(pages), entries=pages[chosen - 1], total=len(entries))
 
 
 def _is_wanted(

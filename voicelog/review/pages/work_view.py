@@ -14,7 +14,7 @@ from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.fields import label_of
 from voicelog.review.pages.leaf_map import Cell, Opening, anchor_of, make_leaf_map
 from voicelog.review.pages.rows import Row, RowMaker
-from voicelog.review.pages.wanted import Wanted, volume_query
+from voicelog.review.pages.wanted import Wanted, want_volume
 from voicelog.review.pages.work_pages import WorkPage, choose_page
 from voicelog.store.worklist import (
     Choice,
@@ -79,7 +79,7 @@ class Group:
     Attributes:
         title: the place as it would be said.
         anchor: its name in the page's address.
-        volume: the volume's title where a page shows several, else empty.
+        volume: the volume's title where a page shows several and another begins here.
         key: the volume.
         leaf: the leaf's label, or None for the volume itself.
         rows: its rows.
@@ -91,11 +91,6 @@ class Group:
     key: VolumeKey
     leaf: str | None
     rows: tuple[Row, ...]
-
-    @property
-    def undoubted(self) -> int:
-        """How many of its rows can be confirmed together."""
-        return sum(row.entry.status is Status.HEARD and not row.is_to_hear for row in self.rows)
 
 
 def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[str, Any]:
@@ -147,10 +142,11 @@ def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[s
                 key="o" if wanted.order is not order else "",
             )
             for order, label in (
-                (Order.BOOK, "in the order of the volume"),
+                (Order.BOOK, "leaf by leaf"),
                 (Order.DOUBTFUL_FIRST, "doubtful first"),
             )
         ],
+        "order": str(wanted.order),
         "page": page,
         "pages": lambda number: wanted.address(page=min(max(number, 1), page.of)),
         "groups": _make_groups(page, rows, titles, several=wanted.volume_key is None),
@@ -205,7 +201,7 @@ def _link_volume(
     return VolumeLink(
         title=titles[volume.key],
         told=told,
-        address=Wanted(order=wanted.order, **volume_query(volume.key)).address(),
+        address=want_volume(volume.key, order=wanted.order).address(),
         is_here=wanted.volume_key == volume.key,
     )
 
@@ -216,9 +212,8 @@ def _map_of(log: WorkListLog, key: VolumeKey) -> tuple[Opening, ...]:
 
 
 def _cell_address(cell: Cell, key: VolumeKey | None) -> str:
-    volume = volume_query(key) if key else {}
     place = cell.place
-    return Wanted(**volume).address(at=place.leaf, side=place.side, anchor=cell.anchor)
+    return want_volume(key).address(at=place.leaf, side=place.side, anchor=cell.anchor)
 
 
 def _make_facets(desk: ReviewDesk, tally: Tally, wanted: Wanted) -> tuple[Facet, ...]:
@@ -231,7 +226,9 @@ def _make_facets(desk: ReviewDesk, tally: Tally, wanted: Wanted) -> tuple[Facet,
         return tuple(
             Link(
                 label=label(choice.value),
-                address=wanted.address(**{name: None if choice.value == now else choice.value}),
+                address=wanted.address(
+                    anchor="", **{name: None if choice.value == now else choice.value}
+                ),
                 is_here=choice.value == now,
                 count=choice.count,
             )
@@ -270,6 +267,7 @@ def _make_groups(
 ) -> tuple[Group, ...]:
     groups: list[Group] = []
     anchors: dict[str, int] = {}
+    told: VolumeKey | None = None
     for (key, leaf, side), members in groupby(page.entries, key=_place_key):
         place = None if leaf is None else Place(leaf=leaf, side=side)
         anchor = anchor_of(place)
@@ -281,12 +279,13 @@ def _make_groups(
             Group(
                 title=describe_place(place) if place else "the volume itself",
                 anchor=anchor,
-                volume=titles.get(key, "") if several else "",
+                volume=titles.get(key, "") if several and key != told else "",
                 key=key,
                 leaf=leaf,
                 rows=tuple(rows[placed.id] for placed in members if placed.id in rows),
             )
         )
+        told = key
     return tuple(group for group in groups if group.rows)
 
 
@@ -298,5 +297,7 @@ def _tell_nothing(wanted: Wanted, tally: Tally) -> str:
     if wanted.is_filtered:
         return "No entry fits these filters. Choose “show all” to see the others."
     if not sum(tally.statuses.values()):
-        return "This log holds no entries yet; dictate or type some notes, then load the page again."
+        return (
+            "This log holds no entries yet; dictate or type some notes, then load the page again."
+        )
     return "Everything here is void; choose “void” above to see it."

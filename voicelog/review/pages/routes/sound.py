@@ -18,6 +18,7 @@ from voicelog.review.pages.filling import Pages
 _NOT_FOUND = 404
 _NOT_SATISFIABLE = 416
 
+RangeHeader = Annotated[str | None, Header(alias="range", max_length=200)]
 NoteNumber = Annotated[int, Path(ge=1, le=2**53)]
 
 
@@ -37,7 +38,7 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
     router = APIRouter()
 
     @router.get("/notes/{number}/sound.wav")
-    def sound(number: NoteNumber, range_: Annotated[str | None, Header(alias="range")] = None) -> Response:
+    def sound(number: NoteNumber, range_: RangeHeader = None) -> Response:
         """Send a note's clip, or the part of it that the player asks for."""
         _, clip = _find(desk, number)
         size = len(clip.wav)

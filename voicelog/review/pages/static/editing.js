@@ -52,7 +52,7 @@ export function showConflict(conflict, row) {
   conflict.querySelector("button")?.focus();
 }
 
-async function fetchPart(address) {
+async function fetchPart(address, part = ".editor") {
   let answer;
   try {
     answer = await fetch(address, { credentials: "same-origin" });
@@ -61,19 +61,17 @@ async function fetchPart(address) {
     return null;
   }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const part = page.querySelector(".editor");
-  if (!part) tell(page.querySelector("#message p")?.textContent ?? "That can't be edited.", true);
-  return part;
+  const found = page.querySelector(part);
+  if (!found) tell(page.querySelector("#message p")?.textContent ?? "That can't be edited.", true);
+  return found;
 }
 
 async function offer(row, value) {
-  if (row.querySelector(".editor")) return;
+  if (row.querySelector(".editor, .conflict")) return;
   offering = value;
-  const editor = await fetchPart(value.href);
-  const offers = editor?.querySelector(".offers");
-  if (offers && offering === value && document.activeElement === value && !row.querySelector(".editor")) {
-    row.querySelector("[data-slot]").replaceChildren(offers);
-  }
+  const offers = await fetchPart(`${value.href}/readings`, ".offers");
+  const isWanted = offering === value && document.activeElement === value && !row.querySelector(".editor");
+  if (offers && isWanted) row.querySelector("[data-slot]").replaceChildren(offers);
 }
 
 function closeOthers(slot) {
@@ -99,6 +97,9 @@ function prepare(editor, row, draft = null) {
     return;
   }
   const field = editor.dataset.field;
+  fetchPart(`${editor.dataset.address}/readings`, ".offers").then((offers) => {
+    if (offers) editor.querySelector("[data-readings]").replaceChildren(offers);
+  });
   if (draft !== null) input.value = draft;
   input.focus();
   if (draft === null) input.select();
@@ -188,7 +189,7 @@ class TermChooser {
 
   parts() {
     const text = this.input.value;
-    const cut = text.lastIndexOf(",") + 1;
+    const cut = Math.max(text.lastIndexOf(";"), text.lastIndexOf(",")) + 1;
     return { before: text.slice(0, cut), last: text.slice(cut).trim() };
   }
 

@@ -3,7 +3,12 @@
 import { onFocus } from "./rows.js";
 
 const OPTIONS = "voicelog:sound";
-let sound, box, note = null, shown = 0;
+let sound, box;
+// The note whose sound is shown, and the number of the one that is wanted: until its picture
+// has come there is none.
+let note = null;
+let wanted = null;
+let shown = null;
 let spans = [];
 let until = null;
 let from = 0;
@@ -30,11 +35,10 @@ export function startPlayer() {
 /** Play the words behind the value with the focus; stop when they are being played. */
 export async function playWords() {
   if (!sound.paused) return sound.pause();
-  const wanted = spans.filter((span) => span.note === note?.number && span.start !== null);
-  if (!wanted.length) return playNote();
-  const start = Math.min(...wanted.map((span) => span.start));
-  const end = Math.max(...wanted.map((span) => span.end));
-  return play(start, end);
+  await shown;
+  const words = spansShown();
+  if (!words.length) return playNote();
+  return play(Math.min(...words.map((span) => span.start)), Math.max(...words.map((span) => span.end)));
 }
 
 export async function playNote() {
@@ -106,20 +110,21 @@ function choose(row, target) {
   spans = JSON.parse(target.dataset?.spans ?? "[]");
   const sounding = [...row.querySelectorAll(".heard-note[data-sound]")].map((each) => Number(each.dataset.note));
   const behind = spans.map((span) => span.note).filter((number) => sounding.includes(number));
-  const wanted = behind[0] ?? sounding.at(-1);
-  if (wanted === undefined) {
-    note = null;
+  const number = behind[0] ?? sounding.at(-1);
+  if (number === undefined) {
+    note = wanted = null;
     sound.pause();
     sound.removeAttribute("src");
     return say("This row was typed or set by hand: there is no sound behind it.");
   }
-  if (note?.number !== wanted) shown = load(wanted);
+  if (wanted !== number) shown = load(number);
   Promise.resolve(shown).then(() => lightWords());
 }
 
 async function load(number) {
   sound.pause();
-  note = { number };
+  note = null;
+  wanted = number;
   if (!pictures.has(number)) {
     pictures.set(number, fetch(`/notes/${number}/hearing`, { credentials: "same-origin" }).then(async (answer) => {
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -134,14 +139,11 @@ async function load(number) {
     picture = await pictures.get(number);
   } catch {
     pictures.delete(number);
-    note = null;
+    wanted = null;
     return say("voicelog isn't answering; there is no sound now.");
   }
-  if (note?.number !== number) return;
-  if (!picture.dataset.sound) {
-    note = null;
-    return say(picture.textContent);
-  }
+  if (wanted !== number) return;
+  if (!picture.dataset.sound) return say(picture.textContent);
   const facts = picture.dataset;
   note = { number, begins: Number(facts.begins), lasts: Number(facts.lasts), start: Number(facts.start), end: Number(facts.end) };
   box.replaceChildren(picture);
@@ -150,6 +152,11 @@ async function load(number) {
   for (const word of picture.querySelectorAll(".wave-word")) {
     word.onclick = () => play(Number(word.dataset.start), Number(word.dataset.end));
   }
+}
+
+// The words behind the value that are in the note shown.
+function spansShown() {
+  return spans.filter((span) => span.note === note?.number && span.start !== null);
 }
 
 function placeWords(picture) {
@@ -161,15 +168,15 @@ function placeWords(picture) {
 
 function lightWords() {
   if (!note || !box.querySelector(".wave")) return;
-  const wanted = spans.filter((span) => span.note === note.number && span.start !== null);
-  const isBehind = (start, end) => wanted.some((span) => start < span.end - 0.01 && end > span.start + 0.01);
+  const behind = spansShown();
+  const isBehind = (start, end) => behind.some((span) => start < span.end - 0.01 && end > span.start + 0.01);
   const words = [...box.querySelectorAll(".wave-word")];
   const names = [...box.querySelectorAll(".wave-words li")];
   words.forEach((word, at) => names[at]?.classList.toggle("is-lit", isBehind(Number(word.dataset.start), Number(word.dataset.end))));
   const chosen = box.querySelector(".wave-chosen");
   const place = (moment) => (1000 * (moment - note.begins)) / (note.lasts || 1);
-  const start = wanted.length ? place(Math.min(...wanted.map((span) => span.start))) : 0;
-  const end = wanted.length ? place(Math.max(...wanted.map((span) => span.end))) : 0;
+  const start = behind.length ? place(Math.min(...behind.map((span) => span.start))) : 0;
+  const end = behind.length ? place(Math.max(...behind.map((span) => span.end))) : 0;
   chosen.setAttribute("x", String(start));
   chosen.setAttribute("width", String(Math.max(0, end - start)));
 }

@@ -88,7 +88,7 @@ export function turnPage(by, { at = "first" } = {}) {
 export function arrive() {
   const pending = sessionStorage.getItem(PENDING);
   sessionStorage.removeItem(PENDING);
-  const named = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  const named = document.getElementById(decodeURIComponent(location.hash.slice(1)));
   const rows = named ? [...named.querySelectorAll(ROW)] : allRows();
   if (named?.matches(ROW)) return focusRow(named);
   if (pending === "last") return focusRow(rows.at(-1));

@@ -1,0 +1,220 @@
+"""A person at the keyboard, in a real browser."""
+
+from __future__ import annotations
+
+from playwright.sync_api import BrowserContext, expect
+
+from tests.review.desk import Desk
+from tests.review.pages.site import Site
+from tests.review.pages.window import Window, window_on
+from voicelog.domain.entry import Status
+from voicelog.store.lock import WriterLock
+
+
+class TestGoingThroughTheList:
+    """Arrow keys go from row to row and from value to value."""
+
+    def test_begins_at_the_first_row_that_is_not_confirmed(self, window: Window) -> None:
+        assert "post binding" in window.focused
+
+    def test_goes_down_and_sideways(self, window: Window) -> None:
+        window.press("ArrowDown")
+        assert "postcard" in window.focused
+        window.press("ArrowRight")
+        assert "photo corners" in window.focused
+        window.press("ArrowLeft", "ArrowUp")
+        assert "post binding" in window.focused
+
+    def test_goes_from_leaf_to_leaf(self, window: Window) -> None:
+        window.press("n", "n")
+        assert "snapshot" in window.focused
+        window.press("p")
+        assert "postcard" in window.focused
+
+    def test_marks_the_words_behind_the_value(self, window: Window) -> None:
+        window.press("ArrowDown", "ArrowRight")
+        lit = window.page.locator("mark.is-lit")
+        expect(lit).to_have_text(["photo corners"])
+        window.page.locator(".row", has_text="snapshot").locator("mark").first.hover()
+        expect(window.row("snapshot").locator(".value.is-lit, mark.is-lit").first).to_be_visible()
+
+    def test_shows_the_keys(self, window: Window) -> None:
+        window.press("?")
+        expect(window.page.get_by_role("dialog")).to_contain_text("confirm all undoubted rows")
+        window.press("Escape")
+        expect(window.page.get_by_role("dialog")).to_be_hidden()
+        assert "post binding" in window.focused
+
+
+class TestDeciding:
+    """What is decided is in the log before the next key is pressed."""
+
+    def test_confirms_a_row_and_goes_on(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "c")
+        expect(window.row("postcard")).to_contain_text("confirmed")
+        assert "clipping" in window.focused
+        assert desk.the("postcard").entry.status is Status.CONFIRMED
+
+    def test_confirms_rows_as_fast_as_keys_are_pressed(self, window: Window, desk: Desk) -> None:
+        window.press("c", "c", "c", "c", "c")
+        expect(window.page.locator(".row.is-confirmed")).to_have_count(5)
+        window.settle()
+        assert {entry.status for entry in desk.entries()} == {Status.CONFIRMED}
+
+    def test_confirms_a_leaf_with_one_key(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "l")
+        expect(window.page.locator(".row.is-confirmed")).to_have_count(3)
+        assert "snapshot" in window.focused
+        assert desk.the("ticket").entry.status is Status.CONFIRMED
+
+    def test_changes_a_value_by_the_first_letters_of_a_term(
+        self, window: Window, desk: Desk
+    ) -> None:
+        window.press("ArrowDown", "Enter")
+        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        window.type("telegr")
+        expect(window.page.locator("[role=option][aria-selected=true]")).to_contain_text("telegram")
+        window.press("Enter")
+        expect(window.row("telegram")).to_be_visible()
+        expect(window.page.locator(".value:focus")).to_contain_text("telegram")
+        assert desk.the("telegram").entry.item_type == ("telegram",)
+
+    def test_says_while_typing_what_will_be_stored(self, window: Window) -> None:
+        window.press("n", "n", "ArrowRight", "Enter")
+        expect(window.page.locator(".editor input[name=typed]")).to_have_value("1952-06-04")
+        window.type("about nineteen sixty")
+        verdict = window.page.locator(".verdict")
+        expect(verdict).to_contain_text("will be stored as 1960~")
+        window.page.locator(".editor input[name=typed]").fill("the day of the picnic")
+        expect(verdict).to_have_class("verdict is-bad")
+
+    def test_leaves_a_value_as_it_was(self, window: Window, desk: Desk) -> None:
+        before = desk.the("postcard")
+        window.press("ArrowDown", "Enter")
+        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        window.type("tele")
+        window.press("Escape", "Escape")
+        expect(window.page.locator(".editor")).to_have_count(0)
+        assert desk.the("postcard") == before
+
+    def test_voids_brings_back_and_undoes(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "x")
+        expect(window.page.locator(".row")).to_have_count(4)
+        assert desk.the("postcard").entry.status is Status.VOID
+        window.press("u")
+        expect(window.page.locator(".row")).to_have_count(5)
+        assert desk.the("postcard").entry.status is Status.HEARD
+
+    def test_opens_a_confirmed_row_again(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "c")
+        expect(window.row("postcard")).to_contain_text("confirmed")
+        window.press("ArrowUp", "Enter")
+        expect(window.page.locator(".editor")).to_contain_text("is confirmed")
+        window.press("Enter")
+        expect(window.row("postcard")).not_to_contain_text("confirmed")
+        assert desk.the("postcard").entry.status is Status.HEARD
+
+
+class TestNothingIsLost:
+    """Not by a reload, not by a second reviewer, not by a server that is gone."""
+
+    def test_what_is_being_typed_outlives_a_reload(self, window: Window) -> None:
+        window.press("ArrowDown", "Enter")
+        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        window.type("telegram with a")
+        window.page.reload()
+        expect(window.page.locator(".editor input[name=typed]")).to_have_value("telegram with a")
+        assert "still here" in window.message
+
+    def test_a_second_reviewer_sees_both_values(
+        self, window: Window, desk: Desk, context: BrowserContext
+    ) -> None:
+        with window_on(window.site, context, enters=False) as second:
+            for each in (window, second):
+                each.press("n", "n", "ArrowRight", "Enter")
+                expect(each.page.locator(".editor input[name=typed]")).to_be_focused()
+            window.type("1952-06-05")
+            window.press("Enter")
+            expect(window.row("snapshot")).to_contain_text("1952-06-05")
+            second.type("1953")
+            second.press("Enter")
+            conflict = second.page.locator(".conflict")
+            expect(conflict).to_contain_text("1952-06-05")
+            expect(conflict).to_contain_text("1953")
+            assert desk.the("snapshot").entry.date == "1952-06-05"
+            conflict.get_by_role("button", name="Take mine instead").click()
+            expect(second.row("snapshot")).to_contain_text("1953")
+            assert desk.the("snapshot").entry.date == "1953"
+            second.complaints.clear()  # The browser tells the answer 409 as an error.
+
+    def test_typing_stays_when_the_log_is_held(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "Enter")
+        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        window.type("telegram")
+        lock = WriterLock(desk.folder)
+        lock.acquire()
+        window.press("Enter")
+        expect(window.page.locator("#message")).to_contain_text("is writing to")
+        lock.release()
+        expect(window.page.locator(".editor input[name=typed]")).to_have_value("telegram")
+        window.page.locator(".editor input[name=typed]").press("Enter")
+        expect(window.row("telegram")).to_be_visible()
+        window.complaints.clear()  # The browser tells the answer 503 as an error.
+
+
+class TestHearing:
+    """The clip plays, from the very words behind the value."""
+
+    def test_plays_the_words_behind_the_value(self, spoken_window: Window) -> None:
+        window = spoken_window
+        window.press("n", "n", "n", "n", "n")
+        expect(window.page.locator(".wave-chosen")).not_to_have_attribute("width", "0")
+        window.press("Space")
+        sound = window.page.locator("#sound")
+        begins = sound.evaluate("sound => sound.currentTime")
+        window.page.wait_for_function(
+            "begins => document.getElementById('sound').currentTime > begins + 0.1", arg=begins
+        )
+        window.page.wait_for_function("() => document.getElementById('sound').paused")
+        ends = sound.evaluate("sound => sound.currentTime")
+        lasts = sound.evaluate("sound => sound.duration")
+        assert 0 < begins < ends < lasts
+
+    def test_plays_slower_and_with_more_around_it(self, spoken_window: Window) -> None:
+        window = spoken_window
+        window.press("n", "n", ",", "b", "w")
+        window.page.wait_for_function("() => document.getElementById('sound').currentTime > 0.2")
+        assert window.page.locator("#sound").evaluate("sound => sound.playbackRate") == 0.8
+        window.press("w")
+        window.page.wait_for_function("() => document.getElementById('sound').paused")
+
+    def test_says_when_there_is_no_sound(self, window: Window) -> None:
+        window.press("ArrowDown")
+        expect(window.page.locator("#hearing")).to_contain_text("no sound behind it")
+
+
+class TestTheLeafMap:
+    """Arrow keys go through the volume, Enter goes to the leaf."""
+
+    def test_goes_to_a_leaf(self, window: Window) -> None:
+        window.press("m")
+        expect(window.page.locator("a.cell:focus")).to_have_count(1)
+        window.press("End", "Home")
+        window.page.locator("a.cell", has_text="14v").focus()
+        window.press("Enter")
+        assert "snapshot" in window.focused
+
+    def test_says_in_words_what_it_shows(self, window: Window) -> None:
+        label = window.page.locator("a.cell", has_text="14r").get_attribute("aria-label")
+        assert label == "leaf 14 recto: 3 entries, 2 loose"
+
+
+def test_a_caption_can_do_no_harm(site: Site, desk: Desk, context: BrowserContext) -> None:
+    """Markup, control characters and turned-round text stay text."""
+    evil = "<img src=x onerror=alert(1)> <b>bold</b> مرحبا \u202eevil\x1b"
+    desk.say(f"a map, caption reads {evil}")
+    with window_on(site, context) as window:
+        row = window.row("map")
+        expect(row).to_contain_text("<img src=x onerror=alert(1)> <b>bold</b> مرحبا")
+        expect(row).to_contain_text("⟨202E⟩evil␛")
+        assert row.locator(":is(img, script), b:has-text('bold')").count() == 0
