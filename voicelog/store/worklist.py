@@ -6,6 +6,8 @@ opens as fast as one with ten, and no count is ever remembered from before.
 
 from __future__ import annotations
 
+import json
+
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -225,11 +227,24 @@ class WorkListLog(Log):
         )
 
     def place_entries(
-        self, selection: Selection, *, order: Order = Order.BOOK
+        self,
+        selection: Selection,
+        *,
+        order: Order = Order.BOOK,
+        also_first: frozenset[str] = frozenset(),
     ) -> tuple[Placed, ...]:
-        """Return the entries of a selection in the order wanted, without their values."""
+        """Return the entries of a selection in the order wanted, without their values.
+
+        Args:
+            selection: which entries.
+            order: in which order.
+            also_first: ids of entries that stand among the doubtful ones where those are first.
+        """
         wanted = _condition(selection)
-        first = "status <> 'queried', " if order is Order.DOUBTFUL_FIRST else ""
+        first = ""
+        if order is Order.DOUBTFUL_FIRST:
+            first = "status <> 'queried' AND id NOT IN (SELECT value FROM json_each(?)), "
+            wanted.values.append(json.dumps(sorted(also_first)))
         rows = self._rows(
             "SELECT id, accession, volume, leaf, side, status FROM entries "
             f"WHERE {wanted.sql} ORDER BY {first} status = 'void', rank",

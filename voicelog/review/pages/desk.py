@@ -9,6 +9,7 @@ from pathlib import Path
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
+from voicelog.domain.place import describe_place
 from voicelog.errors import ReviewError, UsageError
 from voicelog.extraction.reader import Reader
 from voicelog.review.pages.clips import Clips
@@ -117,7 +118,10 @@ class ReviewDesk:
         Raises:
             ValueRefused: it is no value of this field.
         """
-        return TypedValues(self.get_reader()).parse(name, typed)
+        values = TypedValues(self.get_reader())
+        if name == "leaf":
+            return TypedValue(value=describe_place(values.parse_place(typed)))
+        return values.parse(name, typed)
 
     def find_readings(self, entry: Entry, name: str, notes: Mapping[int, Note]) -> list[Offer]:
         """Return what else a field may hold, as it can be typed."""

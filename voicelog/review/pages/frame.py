@@ -10,7 +10,8 @@ from voicelog.review.pages.gate import Session
 
 _TABS = (
     ("/work", "Work list"),
-    ("/keys", "Keys"),
+    ("/history", "History"),
+    ("/sample", "Error rate"),
 )
 
 

@@ -73,6 +73,7 @@ class Session:
         seen_at_s: when its last request came, on the gate's clock.
         work: what its acts are kept under, so that they can be taken back; no secret.
         message: what was done last and not yet told.
+        offers: what the last correction could teach, not yet offered.
     """
 
     id: str
@@ -80,6 +81,12 @@ class Session:
     seen_at_s: float
     work: str = field(default_factory=lambda: str(uuid.uuid4()))
     message: str = ""
+    offers: tuple[Lesson, ...] = ()
+
+    def take_offers(self) -> tuple[Lesson, ...]:
+        """Return what waits to be offered, once."""
+        offers, self.offers = self.offers, ()
+        return offers
 
     def take_message(self) -> str:
         """Return the message that waits, once."""

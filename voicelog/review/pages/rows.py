@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from voicelog.domain.entry import FROM_CONTEXT, Entry, Kind, Origin, Review, Status
 from voicelog.domain.note import Note, Span
+from voicelog.domain.place import Place, describe_place
 from voicelog.review.pages.fields import (
     FIELDS,
     PLACE_FIELDS,
@@ -82,6 +83,8 @@ class Row:
         notes: the notes behind it.
         cautions: titles of the cautions that apply, or empty.
         is_to_hear: whether it was drawn for the blind sample and waits to be heard.
+        before: the item before it on the same side, which it can be joined to, as
+            "id@version"; empty where there is none.
     """
 
     entry: Entry
@@ -94,6 +97,7 @@ class Row:
     notes: tuple[HeardNote, ...]
     cautions: str
     is_to_hear: bool = False
+    before: str = ""
 
     @property
     def state(self) -> str:
@@ -221,6 +225,14 @@ class RowMaker:
                 recorded_at=note.recorded_at,
                 engine=note.engine,
             )
+
+
+def name_row(entry: Entry, spell: Callable[[str], str]) -> str:
+    """Return what an entry is and where, in a few words: "ticket, leaf 14 recto"."""
+    what = ", ".join(spell(term) for term in entry.item_type) or str(entry.kind)
+    if entry.leaf is None:
+        return what
+    return f"{what}, {describe_place(Place(leaf=entry.leaf, side=entry.side))}"
 
 
 def cut_text(text: str, spans: Sequence[tuple[str, Span]]) -> tuple[Piece, ...]:

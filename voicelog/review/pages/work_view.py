@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
-from voicelog.domain.entry import Status
+from voicelog.domain.entry import Kind, Status
 from voicelog.domain.place import Place, describe_place
 from voicelog.review.pages.clips import AROUND_S
 from voicelog.review.pages.desk import ReviewDesk
@@ -98,7 +98,7 @@ def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[s
     volumes = log.volumes()
     selection = wanted.select()
     tally = log.tally(selection)
-    listed = log.place_entries(selection, order=wanted.order)
+    listed = log.place_entries(selection, order=wanted.order, also_first=log.waiting_in_sample())
     page = choose_page(
         listed,
         order=wanted.order,
@@ -107,6 +107,7 @@ def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[s
         id_=wanted.entry,
         volume=wanted.volume_key,
     )
+    key = wanted.volume_key
     rows = make_rows(desk, log, [placed.id for placed in page.entries])
     titles = {volume.key: title_volume(volume) for volume in volumes}
     shown = wanted.volume_key or (page.entries[0].volume if page.entries else None)
@@ -152,8 +153,21 @@ def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[s
         "groups": _make_groups(page, rows, titles, several=wanted.volume_key is None),
         "nothing": _tell_nothing(wanted, tally),
         "around_s": AROUND_S,
-        "volume": wanted.volume_key,
+        "volume": key,
+        "signature": log.find_signature(key.accession, key.volume) if key else None,
+        "can_sign": key is not None and _is_all_confirmed(volumes, key),
+        "undoubted": _count_undoubted(volumes, key),
     }
+
+
+def _is_all_confirmed(volumes: Sequence[VolumeSummary], key: VolumeKey) -> bool:
+    counts = next((volume.entries for volume in volumes if volume.key == key), {})
+    is_left = counts.get(Status.HEARD, 0) or counts.get(Status.QUERIED, 0)
+    return bool(counts.get(Status.CONFIRMED)) and not is_left
+
+
+def _count_undoubted(volumes: Sequence[VolumeSummary], key: VolumeKey | None) -> int:
+    return next((volume.entries[Status.HEARD] for volume in volumes if volume.key == key), 0)
 
 
 def make_rows(desk: ReviewDesk, log: WorkListLog, ids: Sequence[str]) -> dict[str, Row]:
@@ -164,6 +178,7 @@ def make_rows(desk: ReviewDesk, log: WorkListLog, ids: Sequence[str]) -> dict[st
     maker = RowMaker(
         notes=notes,
         struck=log.read_struck(),
+        to_hear=log.waiting_in_sample(),
         spell=desk.spell,
         numbers={one.entry.id: one.number for one in log.read_entries(related)},
         cautions={id_: caution.title for id_, caution in desk.vocabulary.cautions.items()},
@@ -282,11 +297,26 @@ def _make_groups(
                 volume=titles.get(key, "") if several and key != told else "",
                 key=key,
                 leaf=leaf,
-                rows=tuple(rows[placed.id] for placed in members if placed.id in rows),
+                rows=_link_rows([rows[placed.id] for placed in members if placed.id in rows]),
             )
         )
         told = key
     return tuple(group for group in groups if group.rows)
+
+
+def _link_rows(rows: list[Row]) -> tuple[Row, ...]:
+    """Tell each open item which one stands before it on its side."""
+    linked: list[Row] = []
+    for row in rows:
+        last = linked[-1] if linked else None
+        is_pair = last is not None and all(
+            one.entry.kind is Kind.ITEM and one.entry.status in {Status.HEARD, Status.QUERIED}
+            for one in (last, row)
+        )
+        linked.append(
+            replace(row, before=f"{last.entry.id}@{last.seen}") if last and is_pair else row
+        )
+    return tuple(linked)
 
 
 def _place_key(placed: Placed) -> tuple[VolumeKey, str | None, Any]:

@@ -10,9 +10,10 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from voicelog.domain.entry import Entry, Status
+from voicelog.domain.place import Place, describe_place
 from voicelog.errors import ReviewError, ValueRefused
 from voicelog.review.pages.desk import ReviewDesk
-from voicelog.review.pages.fields import FIELDS, Field, find_field, format_value, is_worth_showing
+from voicelog.review.pages.fields import FIELDS, PLACE_FIELDS, Field, find_field, format_value, is_worth_showing
 from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.frame import make_frame
 from voicelog.review.pages.wanted import Wanted
@@ -46,7 +47,9 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
         fields = [
             field
             for field in FIELDS
-            if stored.entry.kind in field.kinds and not is_worth_showing(stored.entry, field.name)
+            if stored.entry.kind in field.kinds
+            and field.name not in PLACE_FIELDS
+            and not is_worth_showing(stored.entry, field.name)
         ]
         return pages.fill(
             "choose_field.html",
@@ -165,4 +168,7 @@ def judge(desk: ReviewDesk, name: str, typed: str) -> Verdict:
 
 
 def _as_typed(desk: ReviewDesk, stored: StoredEntry, field: Field) -> str:
+    entry = stored.entry
+    if field.name == "leaf" and entry.leaf is not None:
+        return describe_place(Place(leaf=entry.leaf, side=entry.side)).removeprefix("leaf ")
     return format_value(field.name, getattr(stored.entry, field.name), spell=desk.spell)
