@@ -7,7 +7,6 @@ opens as fast as one with ten, and no count is ever remembered from before.
 from __future__ import annotations
 
 import json
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum

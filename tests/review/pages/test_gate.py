@@ -166,7 +166,7 @@ class TestTheServer:
 
     def test_measures_what_comes_without_a_length(self, browser: Browser) -> None:
         chunk = b"reviewer=" + b"x" * 5000
-        body = b"".join(b"%x\r\n%s\r\n" % (len(chunk), chunk) for _ in range(20)) + b"0\r\n\r\n"
+        body = b"".join(b"%x\r\n%s\r\n" % (len(chunk), chunk) for _ in range(250)) + b"0\r\n\r\n"
         headers = {
             "Cookie": browser.cookie,
             "Origin": browser.site.origin,

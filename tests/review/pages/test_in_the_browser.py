@@ -115,6 +115,124 @@ class TestDeciding:
         assert desk.the("postcard").entry.status is Status.HEARD
 
 
+class TestRows:
+    """One row made two, two made one, and one fix for many."""
+
+    def test_splits_and_joins(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "s")
+        dialog = window.page.get_by_role("dialog")
+        dialog.locator("#split-item_type").fill("telegram")
+        window.press("Enter")
+        expect(dialog).to_be_hidden()
+        expect(window.page.locator(".row")).to_have_count(6)
+        assert desk.the("telegram").entry.item == 2
+        window.row("telegram").locator(".value").first.focus()
+        window.press("j")
+        expect(window.page.locator(".row")).to_have_count(5)
+        assert desk.the("telegram").entry.item == 1 or desk.the("postcard").entry.item == 1
+
+    def test_moves_within_a_side_and_to_another_leaf(self, window: Window, desk: Desk) -> None:
+        window.press("ArrowDown", "Alt+ArrowDown")
+        expect(window.page.locator("#message")).to_contain_text("Moved")
+        assert desk.the("postcard").entry.item == 2
+        window.press("t")
+        expect(window.page.locator(".editor input[name=typed]")).to_have_value("14 recto")
+        window.type("fifteen verso")
+        window.press("Enter")
+        expect(window.page.get_by_role("heading", name="leaf 15 verso")).to_be_visible()
+        assert desk.the("postcard").entry.leaf == "15"
+
+    def test_adds_by_typing(self, window: Window, desk: Desk) -> None:
+        window.press("n", "i")
+        dialog = window.page.get_by_role("dialog")
+        expect(dialog.locator("[name=typed]")).to_be_focused()
+        window.type("a menu, paper tape")
+        window.press("Enter")
+        expect(window.row("menu")).to_be_visible()
+        assert desk.the("menu").entry.attachment == ("paper tape",)
+
+    def test_changes_all_that_carry_a_value_after_showing_them(
+        self, window: Window, desk: Desk
+    ) -> None:
+        window.press("a")
+        dialog = window.page.get_by_role("dialog")
+        dialog.locator("#alike-typed").fill("2031-008")
+        window.press("Enter")
+        expect(dialog.locator("tbody tr")).to_have_count(5)
+        dialog.get_by_role("button", name="Change 5 rows").click()
+        expect(window.page.locator("#message")).to_contain_text("5 rows changed")
+        assert {entry.accession for entry in desk.entries()} == {"2031-008"}
+        window.open("/work")
+        window.press("u")
+        expect(window.page.locator("#message")).to_contain_text("undone")
+        assert {entry.accession for entry in desk.entries()} == {"2031-007"}
+
+    def test_says_in_the_dialog_what_is_wrong(self, window: Window) -> None:
+        window.press("ArrowDown", "s")
+        dialog = window.page.get_by_role("dialog")
+        dialog.locator("#split-date").fill("the day of the picnic")
+        window.press("Enter")
+        expect(dialog.get_by_role("alert")).to_contain_text("date")
+        window.complaints.clear()  # The browser tells the answer 409 as an error.
+
+
+class TestVolumes:
+    """Confirmed together, signed off, unlocked with a reason."""
+
+    def test_is_confirmed_signed_and_unlocked(self, window: Window, desk: Desk) -> None:
+        window.open("/work?accession=2031-007&volume=1")
+        window.press("V")
+        expect(window.page.locator(".row.is-confirmed")).to_have_count(5)
+        window.page.get_by_role("button", name="Sign off").click()
+        expect(window.page.locator("#head")).to_contain_text("signed off by Hazel Wren")
+        window.page.get_by_role("link", name="Unlock").click()
+        dialog = window.page.get_by_role("dialog")
+        dialog.locator("[name=why]").fill("a leaf was found in the box")
+        window.press("Enter")
+        expect(window.page.locator("#head")).not_to_contain_text("signed off")
+        window.open("/history")
+        expect(window.page.locator("main")).to_contain_text("a leaf was found in the box")
+        assert {entry.status for entry in desk.entries()} == {Status.CONFIRMED}
+
+
+class TestLearning:
+    """A misheard word that is put right is offered, remembered, listed and taken off."""
+
+    def test_is_offered_listed_and_taken_off(self, window: Window, desk: Desk) -> None:
+        desk.say("a photograph", "caption reads quill heaven weir")
+        window.open("/work")
+        window.row("photograph").locator("[data-field=caption]").focus()
+        window.press("Enter")
+        expect(window.page.locator(".editor [name=typed]")).to_be_focused()
+        window.type("Quillhaven weir")
+        window.press("Enter")
+        expect(window.page.locator(".lesson")).to_contain_text("quill heaven")
+        window.press("k")
+        expect(window.page.locator("#message")).to_contain_text("from the next note on")
+        window.open("/learned")
+        expect(window.page.locator("tbody")).to_contain_text("Quillhaven")
+        window.page.get_by_role("button", name="Take “quill heaven” off the list").click()
+        expect(window.page.locator("#lessons")).to_contain_text("Nothing yet")
+
+
+class TestTheSample:
+    """Undoubted rows, drawn at random, wait among the doubtful ones, sound first."""
+
+    def test_is_drawn_heard_and_judged(self, spoken_window: Window) -> None:
+        window = spoken_window
+        window.open("/sample")
+        window.page.locator("#percent").fill("5")
+        window.page.get_by_role("button", name="Draw").click()
+        expect(window.page.locator("#rate")).to_contain_text("wait to be listened to")
+        window.page.get_by_role("link", name="Go to them").click()
+        expect(window.page.locator(".row.is-to-hear.was-played").first).to_be_visible()
+        window.press("c")
+        expect(window.page.locator("#message")).to_contain_text("Confirmed")
+        window.open("/sample")
+        expect(window.page.locator("#rate")).to_contain_text("0.0 %")
+        expect(window.page.locator("#rate")).to_contain_text("0 of 1")
+
+
 class TestNothingIsLost:
     """Not by a reload, not by a second reviewer, not by a server that is gone."""
 
@@ -143,6 +261,7 @@ class TestNothingIsLost:
             expect(conflict).to_contain_text("1953")
             assert desk.the("snapshot").entry.date == "1952-06-05"
             conflict.get_by_role("button", name="Take mine instead").click()
+            expect(second.page.locator(".conflict")).to_have_count(0)
             expect(second.row("snapshot")).to_contain_text("1953")
             assert desk.the("snapshot").entry.date == "1953"
             second.complaints.clear()  # The browser tells the answer 409 as an error.
@@ -170,6 +289,7 @@ class TestHearing:
         window.press("n", "n", "n", "n", "n")
         expect(window.page.locator(".wave-chosen")).not_to_have_attribute("width", "0")
         window.press("Space")
+        window.page.wait_for_function("() => document.getElementById('sound').currentTime > 0")
         sound = window.page.locator("#sound")
         begins = sound.evaluate("sound => sound.currentTime")
         window.page.wait_for_function(

@@ -18,7 +18,18 @@ from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.doors import ENTRANCE, Door
 from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.gate import Gate, Refusal
-from voicelog.review.pages.routes import acts, editing, history, lists, pieces, sample, sound, volumes
+from voicelog.review.pages.routes import (
+    acts,
+    alike,
+    editing,
+    history,
+    learned,
+    lists,
+    pieces,
+    sample,
+    sound,
+    volumes,
+)
 from voicelog.review.pages.wanted import WORK
 
 logger = logging.getLogger(__name__)
@@ -39,7 +50,7 @@ def make_app(desk: ReviewDesk, gate: Gate) -> FastAPI:
     static = Path(str(resources.files("voicelog.review.pages") / "static"))
     app.mount("/static", StaticFiles(directory=static), name="static")
     _add_entrance(app, gate, pages)
-    for routes in (lists, sound, editing, acts, pieces, volumes, history, sample):
+    for routes in (lists, sound, editing, acts, pieces, alike, volumes, history, sample, learned):
         app.include_router(routes.make_router(desk, pages))
     _explain_failures(app, pages)
     app.add_middleware(Door, gate=gate, pages=pages)

@@ -112,6 +112,10 @@ class ReviewDesk:
             session=session.work,
         )
 
+    def show(self, entry: Entry, name: str) -> str:
+        """Return the value of a field in one line, in the spelling that is wanted."""
+        return format_value(name, getattr(entry, name), spell=self.spell)
+
     def check_typed(self, name: str, typed: str) -> TypedValue:
         """Return what a text typed into a field comes to.
 

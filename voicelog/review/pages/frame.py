@@ -6,12 +6,14 @@ from dataclasses import dataclass
 
 from fastapi import Request
 
+from voicelog.domain.lesson import Lesson
 from voicelog.review.pages.gate import Session
 
 _TABS = (
     ("/work", "Work list"),
     ("/history", "History"),
     ("/sample", "Error rate"),
+    ("/learned", "Sounds like"),
 )
 
 
@@ -34,6 +36,7 @@ class Frame:
         back: the address of this page, to come back to after an act.
         message: what was just done or refused; empty for nothing.
         is_refused: whether it was refused.
+        offers: what the last correction could teach.
     """
 
     tabs: tuple[Tab, ...]
@@ -41,6 +44,7 @@ class Frame:
     back: str
     message: str = ""
     is_refused: bool = False
+    offers: tuple[Lesson, ...] = ()
 
 
 def session_of(request: Request) -> Session:
@@ -63,4 +67,5 @@ def make_frame(request: Request, *, message: str = "", is_refused: bool = False)
         back=f"{request.url.path}{'?' if query else ''}{query}",
         message=told,
         is_refused=is_refused,
+        offers=session.take_offers(),
     )

@@ -22,6 +22,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from voicelog.domain.lesson import Lesson
+
 TOKEN_LIFE_S = 600.0
 """How long the address printed in the terminal can be used."""
 SESSION_LIFE_S = 12 * 3600.0

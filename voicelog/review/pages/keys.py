@@ -55,6 +55,8 @@ KEY_GROUPS: tuple[KeyGroup, ...] = (
             Key(keys=("e",), does="give another field a value"),
             Key(keys=("a",), does="change all entries that carry this value"),
             Key(keys=("x",), does="void the row, or bring it back"),
+            Key(keys=("k",), does="remember that a word was misheard, when it is offered"),
+            Key(keys=("z",), does="open a confirmed row again"),
             Key(keys=("u",), does="undo the last change of this session"),
         ),
     ),

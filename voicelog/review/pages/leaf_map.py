@@ -27,6 +27,15 @@ from voicelog.store.worklist import SideSummary
 LONGEST_SILENCE = 12
 """Leaves in a row of which nothing was said; more are drawn as one gap."""
 
+_SHORT = {
+    FRONT_COVER: "front",
+    INSIDE_FRONT_COVER: "in",
+    FLYLEAF: "fly",
+    BACK_FLYLEAF: "fly",
+    INSIDE_BACK_COVER: "in",
+    BACK_COVER: "back",
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
@@ -195,8 +204,7 @@ def _silent(first: int, end: int) -> Iterator[Place | str]:
 def _shorten(place: Place) -> str:
     if place.number is not None and not place.is_insert:
         return f"{place.leaf}{(place.side or '')[:1]}"
-    words = {FRONT_COVER: "cover", BACK_COVER: "back", FLYLEAF: "fly", BACK_FLYLEAF: "fly"}
-    return words.get(place.leaf, "+" if place.is_insert else place.leaf[:6])
+    return _SHORT.get(place.leaf, "+" if place.is_insert else place.leaf[:6])
 
 
 def _count(number: int, one: str, many: str) -> str:

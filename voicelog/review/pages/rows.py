@@ -206,7 +206,8 @@ class RowMaker:
         if entry.kind is Kind.VOLUME:
             return "the volume"
         if entry.kind is Kind.LEAF:
-            return "blank" if entry.blank else "the leaf itself"
+            itself = "the leaf itself" if (entry.leaf or "")[:1].isdigit() else "itself"
+            return "blank" if entry.blank else itself
         name = ", ".join(self.spell(term) for term in entry.item_type) or "item"
         many = f" × {entry.quantity}" if entry.quantity != 1 else ""
         return f"{name}{many}"

@@ -13,7 +13,14 @@ from voicelog.domain.entry import Entry, Status
 from voicelog.domain.place import Place, describe_place
 from voicelog.errors import ReviewError, ValueRefused
 from voicelog.review.pages.desk import ReviewDesk
-from voicelog.review.pages.fields import FIELDS, PLACE_FIELDS, Field, find_field, format_value, is_worth_showing
+from voicelog.review.pages.fields import (
+    FIELDS,
+    PLACE_FIELDS,
+    Field,
+    find_field,
+    format_value,
+    is_worth_showing,
+)
 from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.frame import make_frame
 from voicelog.review.pages.wanted import Wanted
@@ -171,4 +178,4 @@ def _as_typed(desk: ReviewDesk, stored: StoredEntry, field: Field) -> str:
     entry = stored.entry
     if field.name == "leaf" and entry.leaf is not None:
         return describe_place(Place(leaf=entry.leaf, side=entry.side)).removeprefix("leaf ")
-    return format_value(field.name, getattr(stored.entry, field.name), spell=desk.spell)
+    return desk.show(stored.entry, field.name)

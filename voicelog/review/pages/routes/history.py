@@ -21,8 +21,8 @@ from voicelog.store.reviewed_log import HistoryLine
 from voicelog.store.worklist import WorkListLog
 
 _LINES_ON_A_PAGE = 200
-_UNTOLD = frozenset({"confidence", "doubts"})
-"""Follow from the other values; a history of them would hide those."""
+_UNTOLD = frozenset({"confidence", "doubts", "notes"})
+"""Follow from what else is told; a history of them would hide it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +66,7 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
         """Show every change, the latest first."""
         first = (page - 1) * _LINES_ON_A_PAGE
         with desk.reading() as log:
-            lines = list(
-                islice(log.iter_history(entry=entry), first, first + _LINES_ON_A_PAGE + 1)
-            )
+            lines = list(islice(log.iter_history(entry=entry), first, first + _LINES_ON_A_PAGE + 1))
             events = _make_events(desk, log, lines[:_LINES_ON_A_PAGE])
             signatures = tuple(log.iter_signatures())
         return pages.fill(
@@ -88,9 +86,7 @@ def _make_events(
     desk: ReviewDesk, log: WorkListLog, lines: Sequence[HistoryLine]
 ) -> tuple[Event, ...]:
     stored = log.read_entries(list({line.entry for line in lines}))
-    names = {
-        one.entry.id: f"{one.number}, {name_row(one.entry, desk.spell)}" for one in stored
-    }
+    names = {one.entry.id: f"{one.number}, {name_row(one.entry, desk.spell)}" for one in stored}
     events: list[Event] = []
     for (entry, at, by, reason), group in groupby(
         lines, key=lambda line: (line.entry, line.at, line.by, line.reason)

@@ -1,19 +1,17 @@
-"""Acts that change which rows there are: split, join, order, add, and one fix for many rows."""
+"""Acts that change which rows there are: split, join, order, add."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
-from pydantic import Field
 
-from voicelog.errors import ReviewError, ValueRefused
-from voicelog.review.alike import CARRIED
+from voicelog.errors import ReviewError
 from voicelog.review.pages.desk import ReviewDesk
-from voicelog.review.pages.fields import find_field, format_value
+from voicelog.review.pages.fields import find_field
 from voicelog.review.pages.filling import Pages
-from voicelog.review.pages.frame import make_frame, session_of
+from voicelog.review.pages.frame import make_frame
 from voicelog.review.pages.routes.counter import (
     BackForm,
     Counter,
@@ -59,14 +57,6 @@ class AddForm(BackForm):
     typed: Typed
 
 
-class AlikeForm(BackForm):
-    """One correction for many rows, and the rows that were shown, each as "id@version"."""
-
-    field: Annotated[str, Field(max_length=50)]
-    typed: Typed
-    rows: Annotated[list[RowSeen], Field(min_length=1, max_length=20_000)]
-
-
 def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
     """Return the forms about pieces, and the addresses that they are sent to."""
     router = APIRouter()
@@ -82,10 +72,7 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
             frame=make_frame(request),
             stored=stored,
             name=name_row(stored.entry, desk.spell),
-            fields=[
-                (field, format_value(field.name, getattr(stored.entry, field.name), spell=desk.spell))
-                for field in fields
-            ],
+            fields=[(field, desk.show(stored.entry, field.name)) for field in fields],
             list_address=address_of(id_),
         )
 
@@ -144,58 +131,6 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
         """Add an entry by typing."""
         return counter.take(
             request, form, lambda one: one.add(form.typed, beside=id_), told="Added."
-        )
-
-    @router.get("/entries/{id_}/alike")
-    def preview_alike(
-        request: Request,
-        id_: EntryId,
-        field: Annotated[str, Query(max_length=50)] = "",
-        typed: Annotated[str, Query(max_length=500)] = "",
-    ) -> Response:
-        """Show which rows carry the same value, before any is changed."""
-        stored = find_stored(desk, id_)
-        carried = [each for name in CARRIED if (each := find_field(name))]
-        values = {"frame": make_frame(request), "stored": stored, "list_address": address_of(id_)}
-        choices = [
-            (each, format_value(each.name, getattr(stored.entry, each.name), spell=desk.spell))
-            for each in carried
-        ]
-        if not (field and typed):
-            return pages.fill(
-                "alike.html", alike=None, refused="", field=field, typed=typed, choices=choices,
-                **values,
-            )  # fmt: skip
-        reviewer = desk.reviewer(session_of(request))
-        try:
-            alike = reviewer.preview_alike(id_, field, typed)
-        except ValueRefused as refusal:
-            return pages.fill(
-                "alike.html", alike=None, refused=str(refusal), field=field, typed=typed,
-                choices=choices, **values,
-            )  # fmt: skip
-        return pages.fill(
-            "alike.html",
-            alike=alike,
-            now=format_value(field, alike.now),
-            names={one.entry.id: name_row(one.entry, desk.spell) for one in alike.entries},
-            field=field,
-            typed=typed,
-            choices=choices,
-            refused="",
-            **values,
-        )
-
-    @router.post("/entries/{id_}/alike")
-    def set_alike(request: Request, id_: EntryId, form: Annotated[AlikeForm, Form()]) -> Response:
-        """Change all the rows that were shown."""
-        only = [parse_seen(row) for row in form.rows]
-        told = f"{len(only)} {'row' if len(only) == 1 else 'rows'} changed."
-        return counter.take(
-            request,
-            form,
-            lambda one: one.set_alike(one.preview_alike(id_, form.field, form.typed), only=only),
-            told=told,
         )
 
     return router

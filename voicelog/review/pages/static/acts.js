@@ -4,7 +4,11 @@
 import { closeEditor, showConflict } from "./editing.js";
 import { allRows, currentRow, focusRow, isDoubtful, isToDo, rowOf, turnPage } from "./rows.js";
 
+// What browsers let a request go on with while its page is left (Fetch, section 2.2.5).
+const KEEPALIVE_BYTES = 60_000;
+
 let queue = Promise.resolve();
+let waiting = 0;
 
 /** Send a form once the ones before it are answered. */
 export function act(form, button = null) {
@@ -17,7 +21,12 @@ export function act(form, button = null) {
   const find = () =>
     form.isConnected ? form : row && document.getElementById(row.id)?.querySelector(`form[data-act="${name}"]`);
   if (after) after();
-  queue = queue.then(() => send(find(), button, { row: row?.id, field }));
+  waiting += 1;
+  queue = queue.then(() => send(find(), button, { row: row?.id, field })).then((isDone) => {
+    waiting -= 1;
+    // The page is done: on to the next one that is not.
+    if (isDone && form.dataset.then && !allRows().some(isToDo)) turnPage(1, { at: "to-do" });
+  });
   return queue;
 }
 
@@ -30,9 +39,16 @@ export function tell(text, isRefused) {
 }
 
 export function startActs() {
+  // Nobody leaves the page over a change that wasn't sent yet.
+  addEventListener("beforeunload", (event) => waiting > 1 && event.preventDefault());
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (form.method !== "post" || form.dataset.keep !== undefined) return;
+    if (form.dataset.look !== undefined && form.closest("dialog")) {
+      event.preventDefault();
+      openDialog(`${form.getAttribute("action")}?${new URLSearchParams(new FormData(form))}`);
+      return;
+    }
+    if (form.getAttribute("method") !== "post" || form.dataset.keep !== undefined) return;
     event.preventDefault();
     act(form, event.submitter);
   });
@@ -40,41 +56,57 @@ export function startActs() {
     const link = event.target.closest("a[data-dialog]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
-    openDialog(link);
+    openDialog(link.href);
   });
   document.addEventListener("toggle", rememberOpen, true);
   reopenRemembered(document);
 }
 
 async function send(form, button, from) {
-  if (!form) return;
+  if (!form) return false;
   const data = new URLSearchParams(new FormData(form, button?.form === form ? button : null));
   data.set("back", location.pathname + location.search);
   let answer;
   try {
-    answer = await fetch(form.action, { method: "POST", body: data, credentials: "same-origin" });
+    // By getAttribute, for a form may have a field that is called "action".
+    answer = await fetch(form.getAttribute("action"), { method: "POST", body: data, credentials: "same-origin", keepalive: data.toString().length < KEEPALIVE_BYTES });
   } catch {
     tell("voicelog isn't answering, so nothing was changed. What you typed stays here; look at the terminal.", true);
-    return;
+    return false;
   }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   if (!answer.ok) {
     refuse(page, form);
-    return;
+    return false;
   }
   if (form.closest(".editor, .offers")) closeEditor(form.closest(".row"));
   document.getElementById("dialog")?.close();
   if (new URL(answer.url).pathname !== location.pathname) {
     location.assign(answer.url);
-    return;
+    return false;
   }
   putInPlace(page, from);
+  return true;
 }
 
 function refuse(page, form) {
+  const sentence = page.querySelector("#message p")?.textContent ?? page.body.textContent.trim();
+  const dialog = form.closest("dialog");
+  if (dialog) return refuseIn(dialog, sentence);
   const conflict = page.querySelector(".conflict");
   if (conflict) showConflict(conflict, rowOf(form));
-  tell(page.querySelector("#message p")?.textContent ?? page.body.textContent.trim(), true);
+  tell(sentence, true);
+}
+
+function refuseIn(dialog, sentence) {
+  let told = dialog.querySelector(".verdict");
+  if (!told) {
+    told = document.createElement("p");
+    told.className = "verdict is-bad";
+    told.setAttribute("role", "alert");
+    dialog.querySelector("form[method=post]").after(told);
+  }
+  told.textContent = sentence;
 }
 
 /** Put a fresh page in the place of this one, leaving alone what is the same. */
@@ -127,6 +159,7 @@ function bare(element) {
   const copy = element.cloneNode(true);
   for (const slot of copy.querySelectorAll("[data-slot]")) slot.replaceChildren();
   for (const lit of copy.querySelectorAll(".is-lit")) lit.classList.remove("is-lit");
+  copy.classList.remove("was-played");
   return copy.outerHTML.replaceAll(' class=""', "").replace(/class="value([^"]*?)\s*"/g, 'class="value$1"');
 }
 
@@ -154,21 +187,38 @@ function whereToGo(form, row) {
   }
 }
 
-async function openDialog(link) {
+let before = null;
+
+async function openDialog(address) {
   const dialog = document.getElementById("dialog");
-  if (!dialog) return location.assign(link.href);
-  const before = currentRow();
-  const answer = await fetch(link.href, { credentials: "same-origin" });
+  if (!dialog) return location.assign(address);
+  let answer;
+  try {
+    answer = await fetch(address, { credentials: "same-origin" });
+  } catch {
+    return tell("voicelog isn't answering; look at the terminal.", true);
+  }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const part = page.querySelector("[data-dialog-part]") ?? page.querySelector("#message");
+  const part = page.querySelector("[data-dialog-part]");
+  if (!part) return tell(page.querySelector("#message p")?.textContent ?? "", true);
   const close = document.createElement("form");
   close.method = "dialog";
   close.innerHTML = "<button>Close <kbd>Esc</kbd></button>";
-  part.append(close);
+  close.className = "close";
+  part.prepend(close);
   dialog.replaceChildren(part);
-  dialog.showModal();
-  (part.querySelector("[autofocus]") ?? close.querySelector("button")).focus();
-  dialog.addEventListener("close", () => before?.isConnected && focusRow(before), { once: true });
+  if (!dialog.open) {
+    const row = currentRow();
+    before = row && { row: row.id, field: document.activeElement.dataset?.field };
+    dialog.showModal();
+    dialog.addEventListener("close", comeBack, { once: true });
+  }
+  (part.querySelector("[autofocus]") ?? close.querySelector("button")).focus({ preventScroll: true });
+}
+
+function comeBack() {
+  const row = before && document.getElementById(before.row);
+  if (row) focusRow(row, { field: before.field });
 }
 
 const OPEN = "voicelog:open-filters";
@@ -188,5 +238,3 @@ function reopenRemembered(page) {
     if (details) details.open = true;
   }
 }
-
-export { turnPage };

@@ -13,7 +13,7 @@ export function startEditing() {
   const rows = document.getElementById("rows");
   if (!rows) return;
   rows.addEventListener("click", (event) => {
-    const value = event.target.closest("a.value");
+    const value = event.target.closest("a.value, a[data-edit]");
     if (!value || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
     openEditor(value);
@@ -35,6 +35,8 @@ export function openEditor(value) {
     closeOthers(slot);
     slot.replaceChildren(editor);
     prepare(editor, row);
+    // In the middle, so that what can be chosen hangs neither below the page nor the player.
+    row.scrollIntoView({ block: "center" });
   });
   return true;
 }
@@ -62,6 +64,8 @@ async function fetchPart(address, part = ".editor") {
   }
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const found = page.querySelector(part);
+  // The focus goes where the keyboard needs it, not where a fresh page would put it.
+  for (const each of found?.querySelectorAll("[autofocus]") ?? []) each.removeAttribute("autofocus");
   if (!found) tell(page.querySelector("#message p")?.textContent ?? "That can't be edited.", true);
   return found;
 }
@@ -71,7 +75,7 @@ async function offer(row, value) {
   offering = value;
   const offers = await fetchPart(`${value.href}/readings`, ".offers");
   const isWanted = offering === value && document.activeElement === value && !row.querySelector(".editor");
-  if (offers && isWanted) row.querySelector("[data-slot]").replaceChildren(offers);
+  if (offers?.querySelector("form") && isWanted) row.querySelector("[data-slot]").replaceChildren(offers);
 }
 
 function closeOthers(slot) {
@@ -98,7 +102,7 @@ function prepare(editor, row, draft = null) {
   }
   const field = editor.dataset.field;
   fetchPart(`${editor.dataset.address}/readings`, ".offers").then((offers) => {
-    if (offers) editor.querySelector("[data-readings]").replaceChildren(offers);
+    editor.querySelector("[data-readings]").replaceChildren(...(offers?.querySelector("form") ? [offers] : []));
   });
   if (draft !== null) input.value = draft;
   input.focus();

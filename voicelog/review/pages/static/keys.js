@@ -41,7 +41,7 @@ function use(event, row) {
   const key = event.key;
   if (event.altKey) return click(row?.querySelector(`[aria-keyshortcuts="Alt+${key}"]`));
   if (key === "Enter") {
-    const value = event.target.closest?.(".value");
+    const value = event.target.closest?.(".value, [data-edit]");
     return value && row ? openEditor(value) : false;
   }
   if (/^[1-9]$/.test(key) && row) return click(row.querySelectorAll(".offers button")[Number(key) - 1]);

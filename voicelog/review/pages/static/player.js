@@ -115,10 +115,24 @@ function choose(row, target) {
     note = wanted = null;
     sound.pause();
     sound.removeAttribute("src");
+    row.classList.add("was-played");
     return say("This row was typed or set by hand: there is no sound behind it.");
   }
   if (wanted !== number) shown = load(number);
-  Promise.resolve(shown).then(() => lightWords());
+  Promise.resolve(shown).then(() => {
+    lightWords();
+    hearFirst(row);
+  });
+}
+
+// A row of the blind sample shows its values once it was heard: sound first, then the screen.
+async function hearFirst(row) {
+  if (!row.classList.contains("is-to-hear") || row.classList.contains("was-played")) return;
+  if (!note) return row.classList.add("was-played");
+  await play(note.start, note.end);
+  const played = () => row.classList.add("was-played");
+  sound.addEventListener("pause", played, { once: true });
+  if (sound.paused) played();
 }
 
 async function load(number) {

@@ -93,7 +93,8 @@ export function arrive() {
   if (named?.matches(ROW)) return focusRow(named);
   if (pending === "last") return focusRow(rows.at(-1));
   if (pending === "doubtful") return focusRow(rows.find(isDoubtful) ?? rows[0]);
-  return focusRow((pending || named ? rows[0] : rows.find(isToDo)) ?? rows[0]);
+  if (pending === "first" || named) return focusRow(rows[0]);
+  return focusRow(rows.find(isToDo) ?? rows[0]);
 }
 
 export function startRows() {
