@@ -314,6 +314,8 @@ def gather_report(folders: Iterable[Path], settings: Settings, period: Period) -
         currency=stock.currency,
         ranking=rank_volumes(volumes, make_triage_parts(settings)),
     )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewPages:
     """The review pages, ready to be served.
@@ -354,10 +356,12 @@ def make_review(folder: Path, settings: Settings, *, port: int, reviewer: str = 
     _bring_up_to_date(folder)
     vocabulary = make_vocabulary(settings)
     wanted = {name: getattr(settings, name) for name in _KEPT_WITH_THE_LOG}
-    with Log.open(folder) as log:
-        kept = log.facts().get("reading", wanted)
-    options = make_reading_options(settings, kept)
-    get_reader = once(lambda: Reader(vocabulary, options))
+
+    def make_reader_of_log() -> Reader:
+        with Log.open(folder) as log:
+            return make_reader(vocabulary, settings, log.facts().get("reading", wanted), log)
+
+    get_reader = once(make_reader_of_log)
     desk = ReviewDesk(
         folder=folder,
         uid=read_uid(folder),

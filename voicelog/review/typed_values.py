@@ -319,16 +319,6 @@ def _with_side(place: Place) -> Place:
     return place
 
 
-def _is_edtf(text: str) -> bool:
-    with warnings.catch_warnings():
-        # The library calls its parser by names that the parser has given up.
-        warnings.simplefilter("ignore", DeprecationWarning)
-        # Loaded late: few dates are typed as EDTF, and its grammar takes a while to build.
-        from edtf_validate.valid_edtf import is_valid  # noqa: PLC0415
-
-        return bool(is_valid(text))
-
-
 def _is_written(text: str) -> bool:
     """Whether a number is typed in figures and signs, as it is written."""
     return any(character.isdigit() for character in text) and " " not in text

@@ -249,7 +249,7 @@ class Reviewing:
             self._window.press("ArrowRight")
         offers = here.locator(".offers button")
         # The person sees at a glance whether the right reading is offered.
-        page.wait_for_load_state("networkidle")
+        expect(here.locator("[data-slot][aria-busy]")).to_have_count(0)
         texts = [" ".join(text.split()[1:]) for text in offers.all_inner_texts()]
         if slip.meant in texts[:9]:
             self._window.press(str(texts.index(slip.meant) + 1))
@@ -262,10 +262,15 @@ class Reviewing:
         expect(here.locator(".editor, .offers")).to_have_count(0)
 
     def _type_until_chosen(self, meant: str) -> None:
-        chosen = self._window.page.locator("[role=option][aria-selected=true]")
-        for letter in meant:
+        page = self._window.page
+        for at, letter in enumerate(meant, start=1):
             self._window.type(letter)
-            self._window.page.wait_for_load_state("networkidle")
-            term = chosen.evaluate_all("options => options[0]?.firstChild.textContent")
-            if term == meant:
+            # The terms that fit are there with the next frame, once they were fetched.
+            page.wait_for_function(
+                "typed => document.querySelector('.options')?.dataset.typed === typed"
+                " || !document.querySelector('.options')",
+                arg=meant[:at].strip(),
+            )
+            chosen = page.locator("[role=option][aria-selected=true]")
+            if chosen.evaluate_all("them => them[0]?.firstChild.textContent") == meant:
                 return

@@ -109,12 +109,13 @@ def serving(folder: Path, reader: Reader, *, reviewer: str = REVIEWER) -> Iterat
     """Serve a log until the block is left."""
     with claim_port(None) as listening:
         gate = Gate(port=listening.getsockname()[1], reviewer=reviewer)
+        readings = Readings(reader)
         desk = ReviewDesk(
             folder=folder,
             uid=read_uid(folder),
             vocabulary=reader.vocabulary,
             get_reader=lambda: reader,
-            get_readings=lambda: Readings(reader),
+            get_readings=lambda: readings,
             made_by="voicelog test",
             spell=spelling("british"),
         )

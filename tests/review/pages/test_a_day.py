@@ -20,9 +20,9 @@ def test_a_day_is_reviewed_with_few_keys(
 ) -> None:
     """At most 2 keys a right row in bulk and 8 a wrong field; what was doubted is right then.
 
-    Here with 64 entries; tests/benchmarks/review/keys.py does it with 200.
+    Here with 40 entries; tests/benchmarks/review/keys.py does it with 200.
     """
-    day = make_day(tmp_path / "log", reader, rows=64)
+    day = make_day(tmp_path / "log", reader, rows=40)
     with serving(day.folder, reader) as site, window_on(site, context) as window:
         count = Reviewing(window, day).review()
     assert median(count.bulk) <= 2

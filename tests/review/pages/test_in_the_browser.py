@@ -58,7 +58,7 @@ class TestDeciding:
     def test_confirms_rows_as_fast_as_keys_are_pressed(self, window: Window, desk: Desk) -> None:
         window.press("c", "c", "c", "c", "c")
         expect(window.page.locator(".row.is-confirmed")).to_have_count(5)
-        window.settle()
+        expect(window.page.locator("#head")).to_contain_text("5 confirmed")
         assert {entry.status for entry in desk.entries()} == {Status.CONFIRMED}
 
     def test_confirms_a_leaf_with_one_key(self, window: Window, desk: Desk) -> None:

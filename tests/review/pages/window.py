@@ -46,12 +46,8 @@ class Window:
     keys: int = 0
 
     def open(self, path: str) -> None:
+        """Open a page; its scripts have run when this returns."""
         self.page.goto(self.site.origin + path)
-        self.settle()
-
-    def settle(self) -> None:
-        """Wait until nothing is being asked of the server any more."""
-        self.page.wait_for_load_state("networkidle")
 
     def press(self, *keys: str) -> None:
         """Press keys, one after the other, as a person does."""

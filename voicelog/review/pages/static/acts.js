@@ -157,7 +157,10 @@ function isSame(known, fresh) {
 // An open editor and what is lit up are ours, not the server's.
 function bare(element) {
   const copy = element.cloneNode(true);
-  for (const slot of copy.querySelectorAll("[data-slot]")) slot.replaceChildren();
+  for (const slot of copy.querySelectorAll("[data-slot]")) {
+    slot.replaceChildren();
+    slot.removeAttribute("aria-busy");
+  }
   for (const lit of copy.querySelectorAll(".is-lit")) lit.classList.remove("is-lit");
   copy.classList.remove("was-played");
   return copy.outerHTML.replaceAll(' class=""', "").replace(/class="value([^"]*?)\s*"/g, 'class="value$1"');

@@ -73,9 +73,12 @@ async function fetchPart(address, part = ".editor") {
 async function offer(row, value) {
   if (row.querySelector(".editor, .conflict")) return;
   offering = value;
+  const slot = row.querySelector("[data-slot]");
+  slot.setAttribute("aria-busy", "true");
   const offers = await fetchPart(`${value.href}/readings`, ".offers");
+  slot.removeAttribute("aria-busy");
   const isWanted = offering === value && document.activeElement === value && !row.querySelector(".editor");
-  if (offers?.querySelector("form") && isWanted) row.querySelector("[data-slot]").replaceChildren(offers);
+  if (offers?.querySelector("form") && isWanted) slot.replaceChildren(offers);
 }
 
 function closeOthers(slot) {
@@ -217,6 +220,7 @@ class TermChooser {
         return option;
       }),
     );
+    this.list.dataset.typed = last;
     this.input.setAttribute("aria-expanded", String(this.found.length > 0));
     this.choose(this.found.length && !known ? 0 : -1);
   }
