@@ -28,7 +28,7 @@ from voicelog.settings import read_settings
     "--reviewer", metavar="NAME", default="", help="Who reviews; else the page asks for the name."
 )
 def review(folder: Path, port: int | None, *, no_browser: bool, reviewer: str) -> int:
-    """Hear, correct and confirm the entries of a log, in the browser of this machine.
+    """Hear, correct and confirm the entries in the browser.
 
     The pages are served to this machine only, and to the browser that opens the address
     printed; the address is good once. Ctrl-C ends it.
