@@ -15,7 +15,8 @@ from tests.exports.report.samples import ENTRIES, VOLUME, material
 from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.finding import Finding, Severity
 from voicelog.errors import UsageError
-from voicelog.exports.report.document import NOT_MEASURED, Document, make_document
+from voicelog.exports.report.blocks import Document
+from voicelog.exports.report.document import NOT_MEASURED, make_document
 from voicelog.exports.report.page import format_page
 from voicelog.exports.report.paper import format_pdf
 from voicelog.exports.report.svg import format_svg

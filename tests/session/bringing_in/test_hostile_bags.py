@@ -270,6 +270,25 @@ def test_a_zip_file_that_would_fill_the_disk_is_refused(
     refused(zip_up(bag, tmp_path / "bag.zip"), "too large for the disk")
 
 
+@pytest.mark.parametrize("is_large", [False, True])
+def test_a_list_of_members_without_end_is_not_read(
+    bag: Path, tmp_path: Path, *, is_large: bool
+) -> None:
+    """What the end of the file says of the list's length is enough to refuse it."""
+    target = zip_up(bag, tmp_path / "bag.zip")
+    content = bytearray(target.read_bytes())
+    at = content.rfind(b"PK\x05\x06")
+    length = 10_000_000_000 if is_large else 500_000_000
+    content[at + 12 : at + 16] = struct.pack("<L", 0xFFFFFFFF if is_large else length)
+    if is_large:
+        # The end record and the locator of a large file (PKWARE APPNOTE, 4.3.14 and 4.3.15).
+        large = b"PK\x06\x06" + struct.pack("<QHHLLQQQQ", 44, 45, 45, 0, 0, 9, 9, length, 0)
+        locator = b"PK\x06\x07" + struct.pack("<LQL", 0, at, 1)
+        content[at:at] = large + locator
+    target.write_bytes(content)
+    refused(target, "holds more than 100000 files")
+
+
 def test_an_encrypted_zip_file_is_refused(bag: Path, tmp_path: Path) -> None:
     """There is nobody to ask for the password."""
     target = zip_up(bag, tmp_path / "bag.zip")

@@ -6,13 +6,24 @@ The first section is the report in one page; the others are its detail.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from voicelog.domain.entry import Access
 from voicelog.domain.error_rate import ErrorRate
 from voicelog.domain.finding import Finding, Severity
+from voicelog.exports.report.blocks import (
+    Block,
+    Bullets,
+    Document,
+    Picture,
+    Section,
+    Table,
+    Text,
+    Tile,
+    Tiles,
+)
 from voicelog.exports.report.charts import draw_bars, draw_key, draw_leaf_map
-from voicelog.exports.report.drawing import Drawing, Ink
+from voicelog.exports.report.drawing import Ink
 from voicelog.exports.report.figures import Figures, Tally, count_figures
 from voicelog.exports.report.leaf_map import LeafMap, SideState
 from voicelog.exports.report.material import Material, Period
@@ -23,80 +34,6 @@ from voicelog.housing.triage import Ranked
 NOT_MEASURED = "not measured yet"
 _LONGEST_LIST = 40
 _IN_SHORT = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tile:
-    """One number of the first page: the number, what it counts, what to compare it with."""
-
-    value: str
-    label: str
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tiles:
-    """The numbers of the first page."""
-
-    tiles: tuple[Tile, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Text:
-    """A paragraph."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bullets:
-    """A list."""
-
-    lines: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """A table; the last column of numbers is set to the right."""
-
-    headers: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    numbers: frozenset[int] = frozenset()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A drawing under a heading of its own, and the same as a table."""
-
-    title: str
-    drawing: Drawing
-    table: Table | None = None
-
-
-Block = Tiles | Text | Bullets | Table | Picture
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
-    """A heading and what stands under it."""
-
-    title: str
-    blocks: tuple[Block, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Document:
-    """A report.
-
-    Attributes:
-        title: its title.
-        subtitle: what it is about, and as of when.
-        sections: the first is the summary.
-    """
-
-    title: str
-    subtitle: str
-    sections: tuple[Section, ...]
 
 
 def make_document(material: Material) -> Document:
@@ -174,8 +111,8 @@ def _summary(figures: Figures, material: Material) -> Section:
         blocks=(
             Tiles(tiles=tiles),
             Bullets(lines=tuple(_attention(figures, material))),
-            _top(figures.item_types, "What there is most of"),
-            _top(figures.conditions, "What is most often wrong", Ink.ORANGE),
+            _top(figures.item_types, "The most frequent types"),
+            _top(figures.conditions, "The most frequent conditions", Ink.ORANGE),
         ),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib import resources
 
-from voicelog.exports.report.document import (
+from voicelog.exports.report.blocks import (
     Bullets,
     Document,
     Picture,

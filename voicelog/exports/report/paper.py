@@ -10,7 +10,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
 from reportlab.pdfgen.canvas import Canvas
 
-from voicelog.exports.report.document import (
+from voicelog.exports.report.blocks import (
     Block,
     Bullets,
     Document,
@@ -73,7 +73,7 @@ class _Sheets:
         self._page = 1
 
     def make(self) -> bytes:
-        self._write(self._document.title, _Style(size=19, bold=True))
+        self._write(self._document.title, _Style(size=16.5, bold=True))
         self._y -= 3
         self._write(self._document.subtitle, _Style(size=9.5, ink=Ink.GREY))
         first, *others = self._document.sections

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from voicelog.errors import UsageError
-from voicelog.exports.report.document import Document
+from voicelog.exports.report.blocks import Document
 from voicelog.exports.target import new_target
 
 

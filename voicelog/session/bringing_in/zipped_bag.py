@@ -5,6 +5,7 @@ A ZIP file says how long its members are, but it may lie: what is counted is wha
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import stat
@@ -20,6 +21,9 @@ MOST_TIMES_LONGER = 100
 :data:`HARMLESS_BYTES`. A database of text shrinks to a tenth, JSON to a twentieth, sound
 hardly at all (tried on our own logs); a bomb comes to a thousand times and more."""
 HARMLESS_BYTES = 10_000_000
+_LONGEST_MEMBER_BYTES = 46 + 400  # in the list of members: its fixed part, and a long name
+_LONGEST_END_BYTES = 22 + (1 << 16) + 20 + 56  # end record, comment, locator, large end record
+_ELSEWHERE = 0xFFFF_FFFF  # in the end record: the end record of a large file has the number
 _KEPT_FREE_BYTES = 200_000_000
 _BLOCK_BYTES = 1 << 20
 
@@ -35,6 +39,7 @@ def unpack(source: Path, scratch: Path) -> Path:
         BagRefused: it is no ZIP file, or something in it could do harm.
     """
     try:
+        _check_directory(source)
         with zipfile.ZipFile(source) as archive:
             members = archive.infolist()
             _check_members(members, source, scratch)
@@ -62,6 +67,29 @@ def unpack(source: Path, scratch: Path) -> Path:
             source=str(source),
         ) from failure
     return _only_folder(source, scratch)
+
+
+def _check_directory(source: Path) -> None:
+    """Refuse a list of members so long that reading it would fill the memory.
+
+    The end record is at the end of the file (PKWARE APPNOTE, 4.3.16), or before it that of a
+    large file (4.3.14); both say how many bytes the list has.
+    """
+    with source.open("rb") as stream:
+        stream.seek(0, os.SEEK_END)
+        stream.seek(max(0, stream.tell() - _LONGEST_END_BYTES))
+        end = stream.read()
+    length = _read_number(end, b"PK\x05\x06", offset=12, size=4)
+    if length == _ELSEWHERE:
+        length = _read_number(end, b"PK\x06\x06", offset=40, size=8)
+    if length > MOST_MEMBERS * _LONGEST_MEMBER_BYTES:
+        raise _refused(f"it holds more than {MOST_MEMBERS} files", source)
+
+
+def _read_number(end: bytes, signature: bytes, *, offset: int, size: int) -> int:
+    """Return a number in the last record of a kind; 0 where there is no such record."""
+    at = end.rfind(signature)
+    return int.from_bytes(end[at + offset : at + offset + size], "little") if at >= 0 else 0
 
 
 def _check_members(members: list[zipfile.ZipInfo], source: Path, scratch: Path) -> None:
