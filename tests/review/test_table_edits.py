@@ -55,8 +55,8 @@ VOID = Entry(id="e-4", kind=Kind.ITEM, leaf="16", status=Status.VOID)
 class Spreadsheet:
     """A log, its table, and what somebody does to it in a spreadsheet."""
 
-    def __init__(self, folder: Path, reader: Reader) -> None:
-        self.log = make_log(folder / "log", POSTCARD, CLIPPING, BLANK, VOID)
+    def __init__(self, folder: Path, reader: Reader, *before: Entry) -> None:
+        self.log = make_log(folder / "log", *before, POSTCARD, CLIPPING, BLANK, VOID)
         self.path = write("csv", self.log, folder / "entries.csv")
         self.reviewer = Reviewer(self.log, reader, by="Ada Fenn", made_by="voicelog test")
         self.edits = TableEdits(self.reviewer)
@@ -273,3 +273,15 @@ def test_what_is_no_table_of_entries_is_refused(
     path.write_bytes(content)
     with pytest.raises(UnusableInput, match=sentence):
         read_edited(path)
+
+
+def test_a_wrong_accession_is_put_right_in_all_rows_at_once(tmp_path: Path, reader: Reader) -> None:
+    """As one does with a column; the row of the volume, whose rows follow it, among them."""
+    volume = Entry(id="v", kind=Kind.VOLUME, accession="2031-007", volume="1")
+    spreadsheet = Spreadsheet(tmp_path, reader, volume)
+    rows = ("v", "e-1", "e-2", "e-3")
+    for id_ in rows:
+        spreadsheet.edit(id_, accession="2031-008")
+    spreadsheet.bring_back()
+    assert {spreadsheet.entry(id_).accession for id_ in rows} == {"2031-008"}
+    assert spreadsheet.entry("e-1").status is Status.CONFIRMED
