@@ -30,6 +30,7 @@ COMMANDS = (
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry("house", "Work out box, interleaving, envelopes, labels and supplies."),
     CommandEntry("export", "Write the entries to a file for other programs."),
+    CommandEntry("redact", "Take words out of a log for good, and silence them in its recordings."),
     CommandEntry("import-edits", "Take in a table that was exported and edited."),
     CommandEntry("exports", "List what left the house, when, and with which checksum."),
     CommandEntry("bring-in", "Bring a bag from another bench into a log."),
