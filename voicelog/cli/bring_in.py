@@ -18,11 +18,12 @@ from voicelog.wiring import bring_in_bag, foresee_bag
 @log_option
 @click.option("--dry-run", is_flag=True, help="Say what would come, and change nothing.")
 def bring_in(bag: Path, folder: Path, *, dry_run: bool) -> int:
-    """Bring a bag from another bench into a log (BAG: its folder or ZIP file).
+    """Bring a bag from another bench into a log.
 
-    A volume that was continued there is put together with ours, place by place. Where the two
-    benches say something different, ours stays and the entry is queried, with both values. The
-    same bag again brings nothing twice. A bag that is damaged or strange is refused whole.
+    BAG is its folder or its ZIP file. A volume that was continued there is put together with
+    ours, place by place. Where the two benches say something different, ours stays and the
+    entry is queried, with both values. The same bag again brings nothing twice. A bag that is
+    damaged or strange is refused whole.
     """
     brought = foresee_bag(folder, bag) if dry_run else bring_in_bag(folder, bag, read_settings())
     _tell(brought, bag, dry_run=dry_run)
