@@ -21,9 +21,11 @@ import numpy as np
 from tests.recognition.recordings import read_sound, write_recording
 from tests.session.live.bench import ROOT
 from tests.session.live.sound_server import SoundServer
+from voicelog.domain.speakers import Speakers, Told
 from voicelog.recognition.segments import iter_segments
 from voicelog.session.live.own_voice import TAIL_S
 from voicelog.store.log import Log
+from voicelog.store.sessions import IncidentKind
 
 RECORDINGS = sorted((ROOT / "demo_data" / "recordings").glob("*.flac"))
 SPOKEN = RECORDINGS[1]
@@ -169,6 +171,31 @@ def test_what_our_own_voice_says_becomes_no_note(sound_server: SoundServer, tmp_
     assert [text for text in texts if re.search(r"\b([REWYTVH]|856|52|53)\b", text)] == []
     for wanted in ("ccession", "icket", "card"):
         assert any(wanted in text for text in texts), texts
+
+
+def test_a_microphone_pulled_out_and_put_back_is_on_the_screen_and_on_record(
+    sound_server: SoundServer, tmp_path: Path
+) -> None:
+    """The session goes on by itself; who was recorded and the gap are in the log."""
+    folder = tmp_path / "log"
+    people = ("--recorded", "Ida Fenn", "--told", "yes")
+    with Terminal("--log", str(folder), "--engine", "vosk", *people) as terminal:
+        terminal.wait_for("RECORDING")
+        sound_server.unplug()
+        terminal.wait_for("NO MICROPHONE")
+        terminal.drawn = ""
+        sound_server.plug_in()
+        terminal.wait_for("RECORDING")
+        time.sleep(1)
+        status, said = terminal.end()
+    assert status == 0
+    assert re.search(r"of sound are missing \(no sound came\)", said)
+    with Log.open(folder) as log:
+        (session,) = log.iter_sessions()
+        incidents = log.find_incidents(session)
+    assert session.speakers == Speakers(people=("Ida Fenn",), told=Told.YES)
+    assert not session.broken_off
+    assert {(one.kind, one.why) for one in incidents} == {(IncidentKind.GAP, "no sound came")}
 
 
 def test_a_second_session_on_the_same_log_is_turned_away(
