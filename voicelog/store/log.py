@@ -229,22 +229,27 @@ class Log(ReviewedLog):
             for row in self._database.query("SELECT * FROM recordings ORDER BY rowid"):
                 yield Recording(**row)
 
-    def find_sound(self, recording: Recording) -> Path:
-        """Return the file that holds a recording's sound; it may still be growing.
+    def find_sound(self, file: str) -> Path:
+        """Return where the sound of a recording lies; it may still be growing.
+
+        Args:
+            file: the recording, as notes name it.
 
         Raises:
-            SoundRemoved: it was removed, or stayed at another bench; the sentence says when and
-                by which rule.
+            SoundRemoved: it was removed; the sentence says when and by which rule.
+            SoundElsewhere: it stayed at another bench.
         """
-        if recording.removed_at is not None:
-            raise SoundRemoved(
-                file=recording.file,
-                removed_at=recording.removed_at,
-                rule=recording.removed_by or "",
-            )
-        path = self.audio_folder / recording.file
-        if not path.exists() and self._is_from_elsewhere(recording.file):
-            raise SoundElsewhere(file=recording.file)
+        with explained(self.folder):
+            removed = self._database.execute(
+                "SELECT removed_at, removed_by FROM recordings "
+                "WHERE file = ? AND removed_at IS NOT NULL",
+                [file],
+            ).fetchone()
+        if removed is not None:
+            raise SoundRemoved(file=file, removed_at=removed[0], rule=removed[1])
+        path = self.audio_folder / file
+        if not path.exists() and self._is_from_elsewhere(file):
+            raise SoundElsewhere(file=file)
         return path
 
     def iter_sessions(self) -> Iterator[Session]:

@@ -261,11 +261,11 @@ class TestSound:
         with Log.open(here.folder) as log:
             (recording,) = log.iter_recordings()
             with pytest.raises(SoundElsewhere, match="stayed at the bench where it was recorded"):
-                log.find_sound(recording)
+                log.find_sound(recording.file)
         brought = here.take_in(there.pack(tmp_path / "loud", with_audio=True))
         assert (brought.notes, brought.recordings, brought.sounds) == (0, 0, 1)
         with Log.open(here.folder) as log:
-            assert log.find_sound(recording).read_bytes() == b"theirs"
+            assert log.find_sound(recording.file).read_bytes() == b"theirs"
 
     def test_one_recording_heard_at_both_benches_is_told(
         self, here: Bench, there: Bench, tmp_path: Path
