@@ -19,7 +19,7 @@ from pathlib import Path
 
 from tests.session.live.bench import spoken_sounds
 from tests.session.live.bench_day import BenchDay, BySound, HurriedClock, HurriedSource
-from tests.session.live.doomed_process import TALLY, ShadowDisk, read_tally
+from tests.session.live.doomed_process import RATE_HZ, TALLY, ShadowDisk, read_tally
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.recogniser import Heard, Segment
@@ -47,7 +47,7 @@ TEXTS = (
     "next leaf",
 )
 _SPEED = 20.0
-_LONGEST_S = 2.0
+_LONGEST_S = 30.0
 _AT_ONCE = 5
 _NOTES, _HOURS = 40, 0.05
 
@@ -152,20 +152,24 @@ def sit_down(place: Path, seed: int, reader: Reader, *, shadowed: bool) -> None:
 
 
 class _Life:
-    """One session's life: its end is counted from its first sound, or from its very start."""
+    """One session's life: it ends some time after so much was said, or at its very start.
+
+    Counted in what was said, so that a slow machine lets sessions come as far as a fast one.
+    """
 
     def __init__(self, *, place: Path, seed: int) -> None:
         chance = random.Random(seed)
+        is_short = seed % 8 == 0
         self._place = place
-        self._counts_from_sound = seed % 8 != 0
-        self._lasts_s = chance.uniform(0.0, _LONGEST_S)
-        self._began = time.monotonic()
+        self._lasts = 0 if is_short else round(chance.uniform(0.0, _LONGEST_S) * RATE_HZ)
+        self._rest_s = chance.uniform(0.0, 0.4 if is_short else 0.05)
+        self._spoken_at: float | None = None
 
     @property
     def is_over(self) -> bool:
-        if self._counts_from_sound and not read_tally(self._place).said:
-            self._began = time.monotonic()
-        return time.monotonic() - self._began >= self._lasts_s
+        if self._spoken_at is None and read_tally(self._place).said >= self._lasts:
+            self._spoken_at = time.monotonic()
+        return self._spoken_at is not None and time.monotonic() - self._spoken_at >= self._rest_s
 
 
 def main(folder: Path, seeds: range, *, shadowed: bool) -> None:

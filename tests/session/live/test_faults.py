@@ -108,7 +108,7 @@ class TestKill:
         """Else the test above would prove nothing."""
         tallies = [read_tally(killed / str(seed)) for seed in KILLS]
         assert sum(tally.said > RATE_HZ for tally in tallies) > len(KILLS) / 2
-        assert sum(tally.notes for tally in tallies) > len(KILLS) / 2
+        assert any(tally.notes for tally in tallies)
 
 
 class TestPowerCut:
