@@ -24,7 +24,7 @@ from voicelog.errors import VoicelogError
 from voicelog.store.log import Log
 
 _NOTES_WANTED = 2
-_LONGEST_WAIT_S = 120.0
+_LONGEST_WAIT_S = 600.0
 # Never assigned to anybody: RFC 5737, section 3 (TEST-NET-1).
 _NOBODY = ("192.0.2.1", 9)
 _WAYS_OUT = ("socket.connect", "socket.getaddrinfo", "socket.sendto", "socket.gethostbyname")

@@ -371,7 +371,7 @@ class TestDisk:
             capture_output=True,
             text=True,
             check=False,
-            timeout=120,
+            timeout=600,
         )
         assert done.returncode == 0, done.stderr
         said_before, said_after = map(int, done.stdout.split())

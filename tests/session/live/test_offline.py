@@ -46,7 +46,7 @@ def test_a_whole_day_without_a_network(sound_server: SoundServer, tmp_path: Path
         check=False,
         capture_output=True,
         text=True,
-        timeout=300,
+        timeout=900,
     )
     assert done.returncode == 0, done.stderr
     facts = json.loads((tmp_path / "facts.json").read_text(encoding="utf-8"))
