@@ -47,7 +47,7 @@ TEXTS = (
     "next leaf",
 )
 _SPEED = 20.0
-_LONGEST_S = 30.0
+_LONGEST_S = 25.0
 _AT_ONCE = 5
 _NOTES, _HOURS = 40, 0.05
 
@@ -139,7 +139,7 @@ def sit_down(place: Path, seed: int, reader: Reader, *, shadowed: bool) -> None:
             segments=SegmentOptions(),
             # Short files, so that many kills fall into the making and sealing of one; long
             # enough to end in a pause, since the double knows no half sounds.
-            recorder=RecorderOptions(file_s=chance.choice([10.0, 20.0, 600.0])),
+            recorder=RecorderOptions(file_s=chance.choice([16.0, 20.0, 600.0])),
             speaking=Speaking(player=Silent(), voice=None),
         ),
         watcher=LiveWatcher(taken=tallying.take),

@@ -93,7 +93,7 @@ def start_again(place: Path, seed: int, reader: Reader) -> Survival:
     whole = sum(spoken.end <= len(kept) for spoken in day.said)
     # Of a note that was being spoken, its beginning may have been enough to hear it; of a
     # note taken down whose sound a power cut took, the words are there all the same.
-    assert max(whole, before) <= len(texts) <= max(whole + 1, before)
+    assert max(whole, before) <= len(texts) <= max(whole + 1, before), f"seed {seed}"
     return Survival(
         said_s=len(said) / RATE_HZ,
         lost_s=(len(said) - len(kept)) / RATE_HZ,
