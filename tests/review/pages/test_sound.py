@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import shutil
+import sqlite3
 import wave
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -123,6 +125,18 @@ class TestClips:
         answer = listener.get("/notes/1/sound.wav")
         assert answer.status == 404
         assert "is not in the log&#39;s audio folder" in answer.text
+
+    def test_says_that_its_sound_was_removed_and_by_which_rule(self, listener: Browser) -> None:
+        """Also where a clip of it was heard just before."""
+        assert listener.get("/notes/1/sound.wav").status == 200
+        with closing(sqlite3.connect(listener.site.folder / "log.sqlite")) as log, log:
+            log.execute(
+                "UPDATE recordings SET removed_at = '2031-06-01T12:00:00+00:00', "
+                "removed_by = '90 days'"
+            )
+        answer = listener.get("/notes/1/sound.wav")
+        assert answer.status == 410
+        assert "was removed on 2031-06-01 by the rule &#39;90 days&#39;" in answer.text
 
     def test_forgets_sound_that_was_taken_out(self, spoken_log: Path, tmp_path: Path) -> None:
         """A clip cut before a redaction is never played after it."""

@@ -13,7 +13,14 @@ from fastapi.responses import RedirectResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
-from voicelog.errors import StoreError, UnusableInput, UsageError, VoicelogError
+from voicelog.errors import (
+    SoundElsewhere,
+    SoundRemoved,
+    StoreError,
+    UnusableInput,
+    UsageError,
+    VoicelogError,
+)
 from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.doors import ENTRANCE, Door
 from voicelog.review.pages.filling import Pages
@@ -80,8 +87,10 @@ def _explain_failures(app: FastAPI, pages: Pages) -> None:
     @app.exception_handler(VoicelogError)
     def explain(_request: Request, failure: VoicelogError) -> Response:
         match failure:
-            case UnusableInput():
+            case UnusableInput() | SoundElsewhere():
                 status = 404
+            case SoundRemoved():
+                status = 410
             case StoreError() | UsageError():
                 # The log is held by another program, damaged, or gone: it may come back.
                 status = 503

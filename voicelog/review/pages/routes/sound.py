@@ -80,6 +80,9 @@ def _find(desk: ReviewDesk, number: int) -> tuple[Note, Clip]:
         note = log.read_notes([number]).get(number)
         if note is None:
             raise HTTPException(_NOT_FOUND)
+        if note.recording is not None:
+            # Says so where the sound was removed; a clip that was cut before isn't played then.
+            log.find_sound(note.recording)
         return note, desk.clips.find(log.audio_folder, note)
 
 
