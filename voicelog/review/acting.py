@@ -244,7 +244,8 @@ class Acting:
     def _find_heir(self, caution: str, former: Entry) -> Entry | None:
         for stored in list(self.log.iter_of_volume(*_volume_of(former))):
             entry = self.get(stored.entry.id)
-            if entry.status in {Status.VOID, Status.CONFIRMED} or entry.id == former.id:
+            is_open = entry.status not in {Status.VOID, Status.CONFIRMED}
+            if not is_open or entry.id == former.id or _volume_of(entry) != _volume_of(former):
                 continue
             if caution in cautions_of(entry, self._vocabulary):
                 return None if self._is_shown(caution, beside=entry) else entry

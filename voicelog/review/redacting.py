@@ -11,12 +11,11 @@ import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from voicelog.domain.act import Act, ActKind
-from voicelog.domain.entry import Doubt, Entry, Kind, Review, Status
-from voicelog.domain.note import Note, Span, locate_words
+from voicelog.domain.entry import Entry, Status
+from voicelog.domain.note import Note, locate_words
 from voicelog.domain.redaction import RedactedStretch, Redaction, make_masker, widen_to_words
 from voicelog.errors import ReviewError
 from voicelog.extraction.language.phrases import load_language
@@ -25,6 +24,12 @@ from voicelog.extraction.reader import Reader
 from voicelog.extraction.tokens import tokenize
 from voicelog.recognition.silencing import can_silence, silence
 from voicelog.review.acting import Acting, Done
+from voicelog.review.redacted_entries import (
+    find_cleared,
+    is_typed,
+    redact_entry,
+    rests_on,
+)
 from voicelog.review.replay import in_order_of_coming
 from voicelog.review.seat import Seat
 from voicelog.review.typed_values import clean_text
@@ -37,14 +42,7 @@ from voicelog.store.writing import WritableLog
 MARGIN_S = 0.15
 """Silenced before and after the words: recognisers set the ends of words loosely."""
 
-_TEXTS = ("caption", "remark", "volume_name")
-_STRUCTURE = frozenset(
-    {"accession", "volume", "volume_name", "leaf", "side", "item_type", "quantity", "blank", "mark"}
-)
 _DERIVED = frozenset({"status", "confidence", "doubts", "cautions", "access"})
-_EMPTY: Mapping[str, Any] = MappingProxyType(
-    dict.fromkeys(("attachment", "condition", "action", "images", "relations"), ())
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,11 +168,11 @@ class Redacting:
         touched: dict[str, frozenset[str]] = {}
         for stored in list(act.log.iter_stored(include_void=True)):
             entry = stored.entry
-            if not _rests_on(entry, masked) and not _is_typed(entry, plan.masker):
+            if not rests_on(entry, masked) and not is_typed(entry, plan.masker):
                 continue
-            cleared = frozenset(_find_cleared(entry, plan))
+            cleared = frozenset(find_cleared(entry, plan.stretches))
             touched[entry.id] = cleared
-            act.log.overwrite_entry(_redact_entry(entry, cleared, plan.masker, masked))
+            act.log.overwrite_entry(redact_entry(entry, cleared, plan.masker, masked))
         act.log.mask_history(touched, plan.masker, notes=masked)
 
     def _keep_entries(self, act: Acting) -> None:
@@ -332,80 +330,6 @@ def _mask_journals(log: WritableLog, masker: Callable[[str], str]) -> None:
 def _fingerprint(path: Path) -> str:
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _rests_on(entry: Entry, notes: Mapping[int, str]) -> bool:
-    spans = (
-        span for origin in entry.sources.values() if isinstance(origin, tuple) for span in origin
-    )
-    return not notes.keys().isdisjoint(entry.notes) or any(span.note in notes for span in spans)
-
-
-def _is_typed(entry: Entry, masker: Callable[[str], str]) -> bool:
-    """Whether a person typed the words into an entry, whatever its notes are."""
-    typed = (
-        text
-        for name, origin in entry.sources.items()
-        if isinstance(origin, Review)
-        for text in (getattr(entry, name), origin.was)
-    )
-    return any(isinstance(text, str) and masker(text) != text for text in typed)
-
-
-def _find_cleared(entry: Entry, plan: _Plan) -> Iterable[str]:
-    """Yield the fields whose values were read from redacted words and from nothing else."""
-    for name, origin in entry.sources.items():
-        if name in _STRUCTURE or name in _TEXTS or not isinstance(origin, tuple) or not origin:
-            continue
-        if all(_is_covered(span, plan) for span in origin):
-            yield name
-
-
-def _is_covered(span: Span, plan: _Plan) -> bool:
-    return any(
-        one.first < span.last and one.last > span.first for one in plan.stretches.get(span.note, ())
-    )
-
-
-def _redact_entry(
-    entry: Entry, cleared: frozenset[str], masker: Callable[[str], str], notes: Mapping[int, str]
-) -> Entry:
-    values: dict[str, Any] = {name: _EMPTY.get(name) for name in cleared}
-    for name in _TEXTS:
-        text = getattr(entry, name)
-        if text is not None:
-            values[name] = masker(text)
-    if entry.kind is Kind.VOLUME and entry.volume is not None:
-        values["volume"] = masker(entry.volume)
-    sources = {
-        name: tuple(_recut(span, masker, notes) for span in origin)
-        if isinstance(origin, tuple)
-        else origin
-        if isinstance(origin, str)
-        else replace(origin, was=_mask_plain(origin.was, masker))
-        for name, origin in entry.sources.items()
-        if name not in cleared
-    }
-    doubts = tuple(
-        Doubt(message=masker(doubt.message), field=doubt.field) for doubt in entry.doubts
-    )
-    return replace(entry, **values, doubts=doubts, sources=MappingProxyType(sources))
-
-
-def _recut(span: Span, masker: Callable[[str], str], notes: Mapping[int, str]) -> Span:
-    if span.note in notes:
-        return replace(span, text=notes[span.note][span.first : span.last])
-    return replace(span, text=masker(span.text))
-
-
-def _mask_plain(value: Any, masker: Callable[[str], str]) -> Any:
-    match value:
-        case str():
-            return masker(value)
-        case list():
-            return [_mask_plain(part, masker) for part in value]
-        case _:
-            return value
 
 
 def _ordinary_words(reader: Reader) -> frozenset[str]:
