@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,14 @@ def test_every_field_of_an_entry_has_a_line_in_every_format() -> None:
     crosswalk = load_crosswalk()
     for format_name, places in crosswalk.places.items():
         assert sorted(places) == sorted(FIELDS), format_name
+
+
+def test_the_shipped_crosswalk_passes_its_own_checks(tmp_path: Path) -> None:
+    """So that any line of it can be copied into a file of one's own."""
+    copy = tmp_path / "copy.toml"
+    shipped = resources.files("voicelog.exports") / "crosswalk.toml"
+    copy.write_text(shipped.read_text(encoding="utf-8"), encoding="utf-8")
+    assert load_crosswalk(copy) == load_crosswalk()
 
 
 def test_a_file_of_ones_own_holds_only_what_differs() -> None:

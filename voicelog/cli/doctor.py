@@ -21,6 +21,7 @@ from rich.text import Text
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
 from voicelog.errors import UsageError, VoicelogError
+from voicelog.exports.crosswalk import load_crosswalk
 from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
@@ -110,6 +111,7 @@ def examine(folder: Path) -> Iterator[Finding]:
         message = f"read from {file}" if file else "all as shipped; no settings file of your own"
         yield Finding(part="settings", state=State.READY, message=message)
         yield _examine_model(settings)
+        yield from _examine_crosswalk(settings)
     yield _examine_microphone(settings.microphone if settings else "")
     yield _examine_disk(folder)
     yield _examine_log(folder)
@@ -137,8 +139,11 @@ def _examine_packages() -> Finding:
         "av": "av",
         "click": "click",
         "faster-whisper": "faster_whisper",
+        "lxml": "lxml",
         "numpy": "numpy",
+        "openpyxl": "openpyxl",
         "pydantic": "pydantic",
+        "pymarc": "pymarc",
         "rdflib": "rdflib",
         "rich": "rich",
         "sounddevice": "sounddevice",
@@ -146,6 +151,7 @@ def _examine_packages() -> Finding:
         "sqlite-utils": "sqlite_utils",
         "tomlkit": "tomlkit",
         "vosk": "vosk",
+        "xlsxwriter": "xlsxwriter",
     }
     missing = [name for name, module in modules.items() if not importlib.util.find_spec(module)]
     if missing:
@@ -153,6 +159,18 @@ def _examine_packages() -> Finding:
         return Finding(part="packages", state=State.MISSING, message=message)
     versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in modules)
     return Finding(part="packages", state=State.READY, message=versions)
+
+
+def _examine_crosswalk(settings: Settings) -> Iterator[Finding]:
+    if settings.crosswalk_file is None:
+        return
+    try:
+        load_crosswalk(settings.crosswalk_file)
+    except VoicelogError as failure:
+        yield Finding(part="crosswalk", state=State.MISSING, message=str(failure))
+    else:
+        message = f"{settings.crosswalk_file} can be used"
+        yield Finding(part="crosswalk", state=State.READY, message=message)
 
 
 def _examine_model(settings: Settings) -> Finding:

@@ -295,7 +295,8 @@ class Log(ReviewedLog):
         with explained(self.folder):
             row = self._database.execute(
                 "SELECT coalesce((SELECT max(at) FROM entry_changes), (SELECT "
-                "strftime('%Y-%m-%dT%H:%M:%fZ', value ->> '$') FROM facts WHERE key = 'begun_at'))"
+                "strftime('%Y-%m-%dT%H:%M:%fZ', json_extract(value, '$')) FROM facts "
+                "WHERE key = 'begun_at'))"
             ).fetchone()
             return str(row[0])
 
@@ -316,7 +317,7 @@ class Log(ReviewedLog):
                 entries.add(row["id"])
                 volumes.add(VolumeKey(accession=row["accession"], volume=row["volume"]))
             for row in self._database.query(
-                "SELECT field, before ->> '$' AS was, accession, volume FROM revisions "
+                "SELECT field, json_extract(before, '$') AS was, accession, volume FROM revisions "
                 "JOIN entries ON entries.id = revisions.entry "
                 "WHERE field IN ('accession', 'volume') AND julianday(at) >= julianday(?)",
                 [moment],

@@ -292,7 +292,10 @@ def m015_entry_changes(db: Database) -> None:
         ", ".join(f"{when}.{column.strip()}" for column in columns.split(","))
         for when in ("OLD", "NEW")
     )
-    stamp = "INSERT OR REPLACE INTO entry_changes VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%fZ'))"
+    stamp = (
+        "INSERT OR REPLACE INTO entry_changes "
+        "VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))"
+    )
     db.execute(f"""
         CREATE TRIGGER entries_note_first AFTER INSERT ON entries BEGIN {stamp}; END
     """)
