@@ -1,6 +1,6 @@
 """How long an export of a large log takes, and how much memory, format by format.
 
-    python tests/benchmarks/exports/large_log.py [ENTRIES] [FORMAT...]
+    python -m tests.benchmarks.exports.large_log [ENTRIES] [FORMAT...]
 
 Makes a log of invented entries (100,000 by default, 1,000 to a volume), exports it in every format
 with the command itself, and prints for each the time by the clock and of the processor, the most
