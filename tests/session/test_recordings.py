@@ -39,6 +39,12 @@ class OneEntryEach:
         self._entries: list[Entry] = []
         self.struck: frozenset[int] = frozenset()
 
+    def recall(self, stored: object) -> None:
+        del stored
+
+    def as_read(self) -> dict[str, Entry]:
+        return {}
+
     def take(self, note: Note) -> tuple[Entry, ...]:
         entry = Entry(id=note.uid, kind=Kind.ITEM, remark=note.text, notes=(note.number,))
         self._entries.append(entry)

@@ -39,6 +39,12 @@ class Unthinking:
 
     struck: frozenset[int] = frozenset()
 
+    def recall(self, stored: object) -> None:
+        del stored
+
+    def as_read(self) -> dict[str, Entry]:
+        return {}
+
     def take(self, note: Note) -> tuple[Entry, ...]:
         del note
         return ()
