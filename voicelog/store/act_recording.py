@@ -53,6 +53,9 @@ class _Ranked:
     item: int | None
 
 
+_FEW = 20  # entries that an act of a person makes at once; a bag brings thousands
+
+
 class ActRecorder(Log):
     """The part of a writable log that records acts; use :class:`WritableLog`."""
 
@@ -158,13 +161,15 @@ class ActRecorder(Log):
     def _settle_order(self, changes: Sequence[Change]) -> None:
         """Bring the ranks in line with the places of the entries that changed."""
         moved = [change for change in changes if _is_shown_elsewhere(change)]
-        if any(
+        made = {one.after.id for one in moved if one.before is None}
+        leaves_a_volume = any(
             one.before is not None and _volume(one.before) != _volume(one.after) for one in moved
-        ):
-            # Entries that leave a volume may take its place in the order of volumes along.
+        )
+        if leaves_a_volume or len(made) > _FEW:
+            # Entries that leave a volume may take its place in the order of volumes along; and
+            # each that is put in by itself moves all that follow.
             self._rank(in_display_order(self._ranked("")))
             return
-        made = {one.after.id for one in moved if one.before is None}
         for accession, volume in dict.fromkeys(_volume(one.after) for one in moved):
             wanted = in_display_order(
                 self._ranked("WHERE accession IS ? AND volume IS ?", accession, volume)

@@ -19,6 +19,8 @@ from voicelog.domain.redaction import RedactedStretch
 from voicelog.errors import BagRefused, EntryLocked, SoundElsewhere
 from voicelog.exports.bag.bagging import make_bag
 from voicelog.store.log import Log
+from voicelog.store.sessions import Session, Way
+from voicelog.store.writing import WritableLog
 
 HERE = (
     "accession 2031-007",
@@ -266,6 +268,26 @@ class TestSound:
         assert (brought.notes, brought.recordings, brought.sounds) == (0, 0, 1)
         with Log.open(here.folder) as log:
             assert log.find_sound(recording.file).read_bytes() == b"theirs"
+
+    def test_a_session_that_was_broken_off_there_is_over_here(
+        self, here: Bench, there: Bench, tmp_path: Path
+    ) -> None:
+        """Its journal stayed there; no later session here looks for it, whatever it is called."""
+        session = Session(
+            id="s",
+            way=Way.LIVE,
+            device="headset",
+            journal="../../elsewhere",
+            began_at="2031-05-12T10:00:00+01:00",
+        )
+        with WritableLog.open_to_write(there.folder, made_by="voicelog test") as log:
+            log.begin_session(session)
+        there.say("leaf four, a map")
+        here.take_in(there.pack(tmp_path / "bag"))
+        with Log.open(here.folder) as log:
+            (kept,) = log.iter_sessions()
+        assert (kept.journal, kept.broken_off, kept.is_under_way) == (None, True, False)
+        assert kept.ended_at == session.began_at
 
     def test_one_recording_heard_at_both_benches_is_told(
         self, here: Bench, there: Bench, tmp_path: Path

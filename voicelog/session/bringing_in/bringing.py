@@ -22,6 +22,7 @@ from voicelog.store.folder import INCOMING_PREFIX
 from voicelog.store.intake import Intake
 from voicelog.store.log import Log
 from voicelog.store.recording import Recording
+from voicelog.store.sessions import Session
 from voicelog.store.writing import WritableLog
 from voicelog.vocabulary import Vocabulary
 
@@ -223,7 +224,7 @@ def _write(
     plan: _Plan, intake: Intake, log: WritableLog, vocabulary: Vocabulary, *, source: str
 ) -> None:
     for session, incidents in plan.guest.sessions:
-        intake.add_session(session, incidents)
+        intake.add_session(_as_over(session, plan.guest.recordings), incidents)
     for recording in plan.recordings:
         intake.add_recording(recording)
     intake.add_notes(plan.notes)
@@ -244,6 +245,18 @@ def _write(
         plan.guest.uid,
         (Brought(entry=entry, into=into.get(entry.id)) for entry in plan.theirs),
     )
+
+
+def _as_over(session: Session, recordings: Iterable[Recording]) -> Session:
+    """Return a session of another bench as this log can keep it: over, and without its journal.
+
+    The journal stayed there; with its name kept, the next live session here would look for it.
+    """
+    if not session.is_under_way:
+        return replace(session, journal=None)
+    moments = [one.recorded_at or one.taken_at for one in recordings if one.session == session.id]
+    last = max([*moments, *filter(None, [session.began_at])], default="")
+    return replace(session, journal=None, ended_at=last, broken_off=True)
 
 
 def tidy_name(source: Path) -> str:
