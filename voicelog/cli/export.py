@@ -90,7 +90,7 @@ def export(  # noqa: PLR0913 - one for each option
         )
         scans = find_scans(log, scan_folders, settings) if scan_folders else None
         made = export_log(log, format_, target, settings, rules, changed_since=since, scans=scans)
-    _tell(made, target)
+    _tell(made, format_, target)
     return 0
 
 
@@ -139,8 +139,10 @@ def _format_moment(moment: datetime) -> str:
     return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-def _tell(made: HandedOver, target: Path) -> None:
+def _tell(made: HandedOver, format_: Format, target: Path) -> None:
     record = made.record
+    if format_.holds_the_log:
+        say(f"The whole log is packed in {target}; the exports in it hold what may leave:")
     say(f"{_count(record.entries)} written to {target}.")
     if record.unconfirmed_left_out:
         say(

@@ -27,6 +27,7 @@ class Format:
         whole_volumes: whether a volume is one record in it, so that one changed entry takes
             all of its volume along.
         takes_audio: whether recordings can go along in it.
+        holds_the_log: whether the whole log is in it, whatever is left out of its exports.
         takes_scans: whether it names the images of sides.
         kinds: the kinds of entries that it has records for.
         schema: the published schema that a file must meet before it leaves, or "".
@@ -38,6 +39,7 @@ class Format:
     file_ending: str = ""
     whole_volumes: bool = False
     takes_audio: bool = False
+    holds_the_log: bool = False
     takes_scans: bool = False
     kinds: frozenset[Kind] = frozenset(Kind)
     schema: str = ""
@@ -89,6 +91,7 @@ FORMATS: tuple[Format, ...] = (
         shape=Shape.FOLDER,
         file_ending=".zip",
         takes_audio=True,
+        holds_the_log=True,
     ),
 )
 

@@ -77,9 +77,9 @@ def _check_schema(database: Database) -> None:
         )
     with closing(Database(memory=True, execute_plugins=False)) as ours:
         migrations = Migrations("voicelog")
-        for name, step in known.items():
-            if name in applied:
-                migrations()(step)
+        # In the order in which they were made there, which decides the order of columns.
+        for name in applied:
+            migrations()(known[name])
         migrations.apply(ours)
         if there != _read_schema(ours):
             raise StoreError("its log.sqlite has other tables than a log has")
