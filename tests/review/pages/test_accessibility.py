@@ -66,7 +66,14 @@ def test_every_page_can_be_used_by_everybody(
     assert not faults, "\n".join(faults)
 
 
-PAGES = ("/keys", "/history", "/sample", "/learned", "/work?order=doubtful&status=confirmed")
+PAGES = (
+    "/keys",
+    "/history",
+    "/sample",
+    "/learned",
+    "/redactions",
+    "/work?order=doubtful&status=confirmed",
+)
 
 
 def test_a_fault_would_be_found(window: Window) -> None:

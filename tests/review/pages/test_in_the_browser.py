@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import BrowserContext, expect
 
 from tests.review.desk import Desk
+from tests.review.pages.command import Command
 from tests.review.pages.site import Site
-from tests.review.pages.window import Window, window_on
+from tests.review.pages.window import PATIENCE_MS, Window, window_on
 from voicelog.domain.entry import Status
 from voicelog.store.lock import WriterLock
 
@@ -233,6 +236,24 @@ class TestTheSample:
         expect(window.page.locator("#rate")).to_contain_text("0 of 1")
 
 
+class TestRedaction:
+    """Words are found, chosen and gone: from the page, the row and the file."""
+
+    def test_takes_words_out(self, window: Window, desk: Desk) -> None:
+        window.open("/redactions")
+        window.page.locator("#words").fill("lamplighters")
+        window.press("Enter")
+        expect(window.page.locator(".found")).to_contain_text("the lamplighters at the weir")
+        assert "lamplighters" not in window.page.url
+        window.page.locator("[name=reason]").fill("asked for by the donor")
+        window.page.get_by_role("button", name="Take them out for good").click()
+        expect(window.page.locator("tbody")).to_contain_text("asked for by the donor")
+        window.open("/work")
+        expect(window.page.locator("#rows")).to_contain_text("████")
+        expect(window.page.locator("#rows")).not_to_contain_text("lamplighters")
+        assert b"lamplighters" not in (desk.folder / "log.sqlite").read_bytes()
+
+
 class TestNothingIsLost:
     """Not by a reload, not by a second reviewer, not by a server that is gone."""
 
@@ -265,6 +286,26 @@ class TestNothingIsLost:
             expect(second.row("snapshot")).to_contain_text("1953")
             assert desk.the("snapshot").entry.date == "1953"
             second.complaints.clear()  # The browser tells the answer 409 as an error.
+
+    def test_what_was_saved_outlives_the_server(self, desk: Desk, context: BrowserContext) -> None:
+        """Killed between two keys, it loses nothing, and what is being typed stays in the page."""
+        with Command(desk.folder) as command:
+            page = context.new_page()
+            page.goto(command.address)
+            page.keyboard.press("ArrowDown")
+            page.keyboard.press("c")
+            expect(page.locator(".row.is-confirmed")).to_have_count(1, timeout=PATIENCE_MS)
+            page.keyboard.press("Enter")
+            typed = page.locator(".editor-line [name=typed]")
+            expect(typed).to_be_focused(timeout=PATIENCE_MS)
+            page.keyboard.type("telegr")
+            command.kill()
+            page.keyboard.press("Enter")
+            expect(page.locator("#message")).to_contain_text("isn't answering", timeout=PATIENCE_MS)
+            expect(typed).to_have_value(re.compile("^telegr"))
+            page.close()
+        assert desk.the("postcard").entry.status is Status.CONFIRMED
+        assert desk.reviewer.confirm([desk.see("ticket")]).changed
 
     def test_typing_stays_when_the_log_is_held(self, window: Window, desk: Desk) -> None:
         window.press("ArrowDown", "Enter")

@@ -33,6 +33,7 @@ from voicelog.review.pages.routes import (
     learned,
     lists,
     pieces,
+    redactions,
     sample,
     sound,
     volumes,
@@ -57,7 +58,19 @@ def make_app(desk: ReviewDesk, gate: Gate) -> FastAPI:
     static = Path(str(resources.files("voicelog.review.pages") / "static"))
     app.mount("/static", StaticFiles(directory=static), name="static")
     _add_entrance(app, gate, pages)
-    for routes in (lists, sound, editing, acts, pieces, alike, volumes, history, sample, learned):
+    for routes in (
+        lists,
+        sound,
+        editing,
+        acts,
+        pieces,
+        alike,
+        volumes,
+        history,
+        sample,
+        learned,
+        redactions,
+    ):
         app.include_router(routes.make_router(desk, pages))
     _explain_failures(app, pages)
     app.add_middleware(Door, gate=gate, pages=pages)

@@ -14,6 +14,7 @@ _TABS = (
     ("/history", "History"),
     ("/sample", "Error rate"),
     ("/learned", "Sounds like"),
+    ("/redactions", "Redaction"),
 )
 
 

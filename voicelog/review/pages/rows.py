@@ -30,7 +30,9 @@ class Value:
         label: what stands before it.
         shown: the value in one line; empty where a doubt is about a field without one.
         origin: where it came from, in words.
-        doubts: what is doubtful about it, in plain words.
+        doubts: what is doubtful about it, in plain words; what also concerns a value before it
+            in the row is said there.
+        is_doubted: whether anything is doubtful about it.
         spans: the words behind it as JSON, ``[{"note", "start", "end"}]``, for the player.
     """
 
@@ -39,6 +41,7 @@ class Value:
     shown: str
     origin: str
     doubts: tuple[str, ...]
+    is_doubted: bool
     spans: str
 
 
@@ -148,10 +151,11 @@ class RowMaker:
             if entry.kind not in field.kinds:
                 continue
             has_value = is_worth_showing(entry, field.name)
+            is_doubted = field.name in about
             doubts = [one for one in about.get(field.name, ()) if one not in shown_doubts]
-            if field.name in PLACE_FIELDS and not doubts:
+            if field.name in PLACE_FIELDS and not is_doubted:
                 continue
-            if not has_value and not doubts:
+            if not has_value and not is_doubted:
                 empty.append(field)
                 continue
             # One doubt may concern several fields; it is said at the first.
@@ -188,6 +192,7 @@ class RowMaker:
             shown=format_value(field.name, getattr(entry, field.name), spell=self.spell),
             origin=describe_origin(origin, field.name),
             doubts=doubts,
+            is_doubted=any(doubt.field == field.name for doubt in entry.doubts),
             spans=_format_spans(origin),
         )
 
@@ -199,6 +204,7 @@ class RowMaker:
             shown=format_value("relations", entry.relations, number_of=self.numbers.get),
             origin=describe_origin(origin, "relations"),
             doubts=(),
+            is_doubted=False,
             spans=_format_spans(origin),
         )
 

@@ -177,6 +177,8 @@ function placeWords(picture) {
   for (const word of picture.querySelectorAll(".wave-words li")) {
     word.style.left = `${Number(word.dataset.at) / 10}%`;
     word.style.maxWidth = `${Number(word.dataset.wide) / 10}%`;
+    // A word cut off says nothing; its tick stays, and its title.
+    word.classList.toggle("is-cut", word.scrollWidth > word.clientWidth + 1);
   }
 }
 
