@@ -249,16 +249,25 @@ class WorkListLog(Log):
             f"WHERE {wanted.sql} ORDER BY {first} status = 'void', rank",
             wanted.values,
         )
-        return tuple(
-            Placed(
-                id=row["id"],
-                volume=VolumeKey(accession=row["accession"], volume=row["volume"]),
-                leaf=row["leaf"],
-                side=None if row["side"] is None else Side(row["side"]),
-                status=Status(row["status"]),
+        # Ten thousand rows: what they share is made once.
+        volumes: dict[tuple[str | None, str | None], VolumeKey] = {}
+        sides: dict[str | None, Side | None] = {None: None, **{str(side): side for side in Side}}
+        statuses = {str(status): status for status in Status}
+        placed: list[Placed] = []
+        for row in rows:
+            said = row["accession"], row["volume"]
+            if said not in volumes:
+                volumes[said] = VolumeKey(accession=said[0], volume=said[1])
+            placed.append(
+                Placed(
+                    id=row["id"],
+                    volume=volumes[said],
+                    leaf=row["leaf"],
+                    side=sides[row["side"]],
+                    status=statuses[row["status"]],
+                )
             )
-            for row in rows
-        )
+        return tuple(placed)
 
     def read_entries(self, ids: Sequence[str]) -> tuple[StoredEntry, ...]:
         """Return the entries with these ids that the log has, in the ids' order."""

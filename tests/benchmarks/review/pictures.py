@@ -47,7 +47,7 @@ def main() -> None:
 def _shoot(page: Page, folder: Path, size: str) -> Shoot:
     def shoot(name: str) -> None:
         page.wait_for_load_state("networkidle")
-        path = folder / f"review-{name}-{size}.png"
+        path = folder / f"review_{name}_{size}.png"
         page.screenshot(path=path)
         # A page has few colours: with a palette the picture is a third as large.
         Image.open(path).quantize(_COLOURS).save(path, optimize=True)
@@ -80,12 +80,12 @@ def _take_all(window: Window, shoot: Shoot) -> None:
     window.press("c")
     expect(page.locator(".row.is-confirmed").first).to_be_visible()
     window.open("/work?order=doubtful")
-    shoot("doubtful-first")
+    shoot("doubtful_first")
     _judge_a_sample(window)
     window.open("/sample")
-    shoot("error-rate")
+    shoot("error_rate")
     _learn(window)
-    shoot("sounds-like")
+    shoot("sounds_like")
     window.open("/redactions")
     page.locator("#words").fill("Willow Lake")
     window.press("Enter")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 
 import pytest
@@ -145,7 +146,7 @@ class TestTheServer:
         assert "samesite=strict" in cookie
         assert str(site.gate.port) in cookie.partition("=")[0]
 
-    @pytest.mark.parametrize("path", ["/work", "/static/review.js", "/nowhere", "/keys"])
+    @pytest.mark.parametrize("path", ["/work", "/static/elsewhere.js", "/nowhere", "/keys"])
     def test_guards_every_answer(self, browser: Browser, path: str) -> None:
         headers = browser.get(path).headers
         policy = headers["content-security-policy"]
@@ -155,6 +156,14 @@ class TestTheServer:
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["referrer-policy"] == "same-origin"
         assert "no-store" in headers["cache-control"]
+
+    def test_lets_style_and_scripts_be_kept(self, browser: Browser) -> None:
+        """They hold nothing of the log, and their addresses change when they do."""
+        style = re.search(r'href="(/static/\w+/review\.css)"', browser.get("/work").text)
+        assert style
+        headers = browser.get(style[1]).headers
+        assert "immutable" in headers["cache-control"]
+        assert "default-src 'none'" in headers["content-security-policy"]
 
     def test_guards_its_refusals_too(self, site: Site) -> None:
         assert "default-src 'none'" in site.ask("GET", "/work").headers["content-security-policy"]

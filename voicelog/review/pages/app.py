@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 from importlib import resources
 from pathlib import Path
@@ -22,7 +23,7 @@ from voicelog.errors import (
     VoicelogError,
 )
 from voicelog.review.pages.desk import ReviewDesk
-from voicelog.review.pages.doors import ENTRANCE, Door
+from voicelog.review.pages.doors import ENTRANCE, STATIC, Door
 from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.gate import Gate, Refusal
 from voicelog.review.pages.routes import (
@@ -52,11 +53,12 @@ def make_app(desk: ReviewDesk, gate: Gate) -> FastAPI:
         desk: the log and what belongs to it.
         gate: whom to let in.
     """
-    pages = Pages()
+    static = Path(str(resources.files("voicelog.review.pages") / "static"))
+    assets = f"{STATIC}{fingerprint(static)}"
+    pages = Pages(assets=assets)
     # No page of the framework's own: its documentation would load scripts from elsewhere.
     app = FastAPI(title="voicelog review", docs_url=None, redoc_url=None, openapi_url=None)
-    static = Path(str(resources.files("voicelog.review.pages") / "static"))
-    app.mount("/static", StaticFiles(directory=static), name="static")
+    app.mount(assets, StaticFiles(directory=static), name="static")
     _add_entrance(app, gate, pages)
     for routes in (
         lists,
@@ -75,6 +77,18 @@ def make_app(desk: ReviewDesk, gate: Gate) -> FastAPI:
     _explain_failures(app, pages)
     app.add_middleware(Door, gate=gate, pages=pages)
     return app
+
+
+def fingerprint(folder: Path) -> str:
+    """Return what stands for the contents of a folder: other contents, another fingerprint.
+
+    It is part of the addresses of style and scripts, so that a browser may keep them for as
+    long as they are the same and never longer.
+    """
+    digest = hashlib.sha256()
+    for file in sorted(folder.iterdir()):
+        digest.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    return digest.hexdigest()[:16]
 
 
 def _add_entrance(app: FastAPI, gate: Gate, pages: Pages) -> None:

@@ -18,7 +18,10 @@ LARGEST_BODY_BYTES = 1024 * 1024
 """No form of ours is larger: one correction for 20,000 rows names each with some 50 letters."""
 
 ENTRANCE = "/enter"
-_FREE = "/static/"
+_FOUND = frozenset({200, 206, 304})
+STATIC = "/static/"
+"""Where our own style and scripts are; they hold nothing of the log."""
+_KEPT = "private, max-age=31536000, immutable"  # RFC 9111, section 5.2; RFC 8246
 
 SECURITY_HEADERS = {
     # CSP Level 3, section 6. Nothing inline, nothing from elsewhere, never in a frame.
@@ -57,6 +60,8 @@ class Door:
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
+                if scope["path"].startswith(STATIC) and message["status"] in _FOUND:
+                    headers["cache-control"] = _KEPT
                 for name, value in SECURITY_HEADERS.items():
                     headers.setdefault(name, value)
             await send(message)
@@ -79,8 +84,8 @@ class Door:
             await self._pages.too_large()(scope, receive, send_guarded)
 
     def _check(self, path: str, knock: Knock) -> Refusal | None:
-        if path.startswith(_FREE):
-            # Our own style and scripts hold nothing of the log, and the refusal's page needs them.
+        if path.startswith(STATIC):
+            # The refusal's page needs them too.
             return None if knock.host == self._gate.host else Refusal.HOST
         return self._gate.check(knock, is_entering=path == ENTRANCE)
 

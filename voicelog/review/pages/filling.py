@@ -13,9 +13,13 @@ from voicelog.review.pages.visible_text import make_visible
 
 
 class Pages:
-    """Fills in the templates; whatever comes from the log is escaped and made visible."""
+    """Fills in the templates; whatever comes from the log is escaped and made visible.
 
-    def __init__(self) -> None:
+    Args:
+        assets: the address of our style and scripts.
+    """
+
+    def __init__(self, *, assets: str) -> None:
         self._environment = Environment(
             loader=PackageLoader("voicelog.review.pages"),
             autoescape=True,
@@ -25,6 +29,7 @@ class Pages:
         )
         self._environment.filters["visible"] = make_visible
         self._environment.filters["label"] = label_of
+        self._environment.globals["assets"] = assets
 
     def fill(self, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a page made from a template."""

@@ -50,11 +50,8 @@ def cut_into_pages(
     pages: list[tuple[Placed, ...]] = []
     filling: list[Placed] = []
     for leaf in leaves:
-        if filling and (
-            len(filling) >= ROWS_ON_A_PAGE or filling[-1].volume != leaf[0].volume
-            if order is Order.BOOK
-            else len(filling) >= ROWS_ON_A_PAGE
-        ):
+        is_next_volume = order is Order.BOOK and filling and filling[-1].volume != leaf[0].volume
+        if len(filling) >= ROWS_ON_A_PAGE or is_next_volume:
             pages.append(tuple(filling))
             filling = []
         filling += leaf
