@@ -124,7 +124,7 @@ def test_the_demo_replaces_only_what_a_demo_made(
 
 
 def test_a_full_disk_is_one_sentence_and_the_log_is_unharmed(tmp_path: Path) -> None:
-    """A real file system of one megabyte, mounted in a name space of our own."""
+    """A real file system of less than two megabytes, mounted in a name space of our own."""
     unshare = shutil.which("unshare")
     allowed = unshare and (
         subprocess.run([unshare, "-Urm", "true"], check=False, capture_output=True).returncode == 0
@@ -134,10 +134,10 @@ def test_a_full_disk_is_one_sentence_and_the_log_is_unharmed(tmp_path: Path) -> 
     small = tmp_path / "small"
     small.mkdir()
     script = f"""
-        mount -t tmpfs -o size=600k tmpfs {small}
+        mount -t tmpfs -o size=1600k tmpfs {small}
         voicelog() {{ {sys.executable} -m voicelog "$@"; }}
         echo 'leaf one, a postcard' | voicelog parse - --log {small}/log >/dev/null
-        head -c 300000 /dev/zero > {small}/ballast
+        head -c 1250000 /dev/zero > {small}/ballast
         voicelog transcribe {COVERS} --log {small}/log >/dev/null; echo "transcribe $?"
         seq -f 'leaf %g, a postcard, photo corners, remark a long remark to fill the disk' 1 400 |
             voicelog parse - --log {small}/log >/dev/null; echo "parse $?"
