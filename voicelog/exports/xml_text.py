@@ -46,7 +46,9 @@ class Builder:
 
     def root(self, tag: str, **attributes: str | None) -> etree._Element:
         """Return a new element with no parent; attributes that are None are left out."""
-        element = self._etree.Element(f"{{{self._namespace}}}{tag}", nsmap={None: self._namespace})
+        # The stubs of lxml forget that a default namespace has no prefix.
+        default: Any = {None: self._namespace}
+        element = self._etree.Element(f"{{{self._namespace}}}{tag}", nsmap=default)
         _set(element, attributes)
         return element
 
