@@ -62,7 +62,7 @@ def _take_all(window: Window, shoot: Shoot) -> None:
     expect(page.locator(".wave")).to_be_visible()
     shoot("doubt")
     window.press("Enter")
-    expect(page.locator(".editor-line [name=typed]")).to_be_focused()
+    expect(page.locator("#typed")).to_be_focused()
     window.type("po")
     expect(page.locator("[role=option]").first).to_be_visible()
     shoot("edit")

@@ -255,7 +255,7 @@ class Reviewing:
             self._window.press(str(texts.index(slip.meant) + 1))
         else:
             self._window.press("Enter")
-            expect(here.locator(".editor-line [name=typed]")).to_be_focused()
+            expect(here.locator("#typed")).to_be_focused()
             self._type_until_chosen(slip.meant)
             self._window.press("Enter")
         expect(here.locator(f".value[data-field={slip.field}]")).to_contain_text(slip.meant)

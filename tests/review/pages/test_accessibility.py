@@ -52,7 +52,7 @@ def test_every_page_can_be_used_by_everybody(
     )
     with window_on(spoken_site, context) as window:
         window.press("n", "n", "Enter")
-        expect(window.page.locator(".editor [name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("p")
         expect(window.page.locator("[role=option]").first).to_be_visible()
         faults = find_faults(window)

@@ -74,7 +74,7 @@ class TestDeciding:
         self, window: Window, desk: Desk
     ) -> None:
         window.press("ArrowDown", "Enter")
-        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("telegr")
         expect(window.page.locator("[role=option][aria-selected=true]")).to_contain_text("telegram")
         window.press("Enter")
@@ -84,17 +84,17 @@ class TestDeciding:
 
     def test_says_while_typing_what_will_be_stored(self, window: Window) -> None:
         window.press("n", "n", "ArrowRight", "Enter")
-        expect(window.page.locator(".editor input[name=typed]")).to_have_value("1952-06-04")
+        expect(window.page.locator("#typed")).to_have_value("1952-06-04")
         window.type("about nineteen sixty")
         verdict = window.page.locator(".verdict")
         expect(verdict).to_contain_text("will be stored as 1960~")
-        window.page.locator(".editor input[name=typed]").fill("the day of the picnic")
+        window.page.locator("#typed").fill("the day of the picnic")
         expect(verdict).to_have_class("verdict is-bad")
 
     def test_leaves_a_value_as_it_was(self, window: Window, desk: Desk) -> None:
         before = desk.the("postcard")
         window.press("ArrowDown", "Enter")
-        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("tele")
         window.press("Escape", "Escape")
         expect(window.page.locator(".editor")).to_have_count(0)
@@ -139,7 +139,7 @@ class TestRows:
         expect(window.page.locator("#message")).to_contain_text("Moved")
         assert desk.the("postcard").entry.item == 2
         window.press("t")
-        expect(window.page.locator(".editor input[name=typed]")).to_have_value("14 recto")
+        expect(window.page.locator("#typed")).to_have_value("14 recto")
         window.type("fifteen verso")
         window.press("Enter")
         expect(window.page.get_by_role("heading", name="leaf 15 verso")).to_be_visible()
@@ -206,7 +206,7 @@ class TestLearning:
         window.open("/work")
         window.row("photograph").locator("[data-field=caption]").focus()
         window.press("Enter")
-        expect(window.page.locator(".editor [name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("Quillhaven weir")
         window.press("Enter")
         expect(window.page.locator(".lesson")).to_contain_text("quill heaven")
@@ -228,6 +228,7 @@ class TestTheSample:
         window.page.get_by_role("button", name="Draw").click()
         expect(window.page.locator("#rate")).to_contain_text("wait to be listened to")
         window.page.get_by_role("link", name="Go to them").click()
+        window.page.locator(".row.is-to-hear .value").first.focus()
         expect(window.page.locator(".row.is-to-hear.was-played").first).to_be_visible()
         window.press("c")
         expect(window.page.locator("#message")).to_contain_text("Confirmed")
@@ -259,10 +260,10 @@ class TestNothingIsLost:
 
     def test_what_is_being_typed_outlives_a_reload(self, window: Window) -> None:
         window.press("ArrowDown", "Enter")
-        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("telegram with a")
         window.page.reload()
-        expect(window.page.locator(".editor input[name=typed]")).to_have_value("telegram with a")
+        expect(window.page.locator("#typed")).to_have_value("telegram with a")
         assert "still here" in window.message
 
     def test_a_second_reviewer_sees_both_values(
@@ -271,7 +272,7 @@ class TestNothingIsLost:
         with window_on(window.site, context, enters=False) as second:
             for each in (window, second):
                 each.press("n", "n", "ArrowRight", "Enter")
-                expect(each.page.locator(".editor input[name=typed]")).to_be_focused()
+                expect(each.page.locator("#typed")).to_be_focused()
             window.type("1952-06-05")
             window.press("Enter")
             expect(window.row("snapshot")).to_contain_text("1952-06-05")
@@ -296,7 +297,7 @@ class TestNothingIsLost:
             page.keyboard.press("c")
             expect(page.locator(".row.is-confirmed")).to_have_count(1, timeout=PATIENCE_MS)
             page.keyboard.press("Enter")
-            typed = page.locator(".editor-line [name=typed]")
+            typed = page.locator("#typed")
             expect(typed).to_be_focused(timeout=PATIENCE_MS)
             page.keyboard.type("telegr")
             command.kill()
@@ -309,15 +310,15 @@ class TestNothingIsLost:
 
     def test_typing_stays_when_the_log_is_held(self, window: Window, desk: Desk) -> None:
         window.press("ArrowDown", "Enter")
-        expect(window.page.locator(".editor input[name=typed]")).to_be_focused()
+        expect(window.page.locator("#typed")).to_be_focused()
         window.type("telegram")
         lock = WriterLock(desk.folder)
         lock.acquire()
         window.press("Enter")
         expect(window.page.locator("#message")).to_contain_text("is writing to")
         lock.release()
-        expect(window.page.locator(".editor input[name=typed]")).to_have_value("telegram")
-        window.page.locator(".editor input[name=typed]").press("Enter")
+        expect(window.page.locator("#typed")).to_have_value("telegram")
+        window.page.locator("#typed").press("Enter")
         expect(window.row("telegram")).to_be_visible()
         window.complaints.clear()  # The browser tells the answer 503 as an error.
 
