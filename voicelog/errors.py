@@ -74,11 +74,6 @@ class ParseError(VoicelogError):
         self.start = start
         self.end = len(text) if end is None else end
 
-    def pointed(self) -> str:
-        """Return the text with a marker line under the bad part."""
-        width = max(1, self.end - self.start)
-        return f"{self.text}\n{' ' * self.start}{'^' * width}"
-
 
 class VocabularyError(VoicelogError):
     """A term list contradicts itself or can't be read."""

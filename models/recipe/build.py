@@ -2,7 +2,7 @@
 
     python -m models.recipe.build WEIGHTS.npz OUT [--unknown-penalty 1.0]
 
-WEIGHTS.npz is what ``models.recipe.training`` wrote, or the weights kept with the project.
+WEIGHTS.npz is what ``models.recipe.training`` wrote; its WEIGHTS.pairs.npz lies beside it.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What the voices say: the texts of the training speech, one JSON object a line.
 
-    python -m models.recipe.utterances OUT.jsonl
+    python -m models.recipe.utterances OUT.jsonl COUNT
 
 Notes; single words and short strings from all over the lexicon, so that every word is
 heard; sentences of general English; digits, letters, numbers and years, as accession

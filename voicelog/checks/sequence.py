@@ -52,12 +52,10 @@ class LeafRange:
     Attributes:
         labels: every leaf that should be there, in order: "1", "2", ..., "7", "7A", "8".
         beyond: leaves named with a higher number than the volume was said to have.
-        is_counted: whether the number of leaves was said.
     """
 
     labels: tuple[str, ...]
     beyond: tuple[str, ...]
-    is_counted: bool
 
 
 def find_leaves(volume: VolumeLog) -> LeafRange:
@@ -83,7 +81,6 @@ def find_leaves(volume: VolumeLog) -> LeafRange:
     return LeafRange(
         labels=tuple(sorted(labels, key=leaf_order)),
         beyond=tuple(sorted(beyond, key=leaf_order)),
-        is_counted=said is not None,
     )
 
 

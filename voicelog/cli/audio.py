@@ -27,7 +27,7 @@ def audio() -> None:
 
 @audio.command("prune")
 @log_option
-@click.option("--dry-run", is_flag=True, help="Only say what would go; nothing is removed.")
+@click.option("--dry-run", is_flag=True, help="Say what would go, and remove nothing.")
 def prune(folder: Path, *, dry_run: bool) -> int:
     """Remove the sound that the setting audio_retention no longer keeps.
 

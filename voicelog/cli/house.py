@@ -49,7 +49,7 @@ def pdf_option(name: str, help_: str) -> Callable[[F], F]:
     "wanted",
     multiple=True,
     metavar="NAME",
-    help="Only this volume, by its number or the donor's name; may be given again.",
+    help="Only this volume, by its number or the donor's name; may be repeated.",
 )
 @pdf_option("--labels", "Labels for envelopes and folders, on label sheets.")
 @pdf_option("--paper", "Box labels, a bench page for each volume, slips, the list of labels.")

@@ -29,7 +29,7 @@ _INDENT = 4
 @log_option
 @json_option
 @click.option("--by", default="", metavar="NAME", help="Who edited; else the setting handler.")
-@click.option("--dry-run", is_flag=True, help="Only say what would change.")
+@click.option("--dry-run", is_flag=True, help="Say what would change, and change nothing.")
 def import_edits(table: Path, folder: Path, *, as_json: bool, by: str, dry_run: bool) -> int:
     """Take in a table that was exported and edited.
 

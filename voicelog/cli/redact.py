@@ -25,9 +25,14 @@ _AROUND = 30
 @click.argument("words", metavar="WORDS")
 @log_option
 @click.option(
-    "--note", "numbers", type=int, multiple=True, metavar="N", help="Only in this note; repeat it."
+    "--note",
+    "numbers",
+    type=int,
+    multiple=True,
+    metavar="N",
+    help="Only in this note; may be repeated.",
 )
-@click.option("--reason", default="", metavar="TEXT", help="Why; it stays on record.")
+@click.option("--reason", default="", metavar="WORDS", help="Why; it stays on record.")
 @click.option("--by", default="", metavar="NAME", help="Who orders it; else the setting handler.")
 @click.option("--yes", "is_ordered", is_flag=True, help="Do it; without, the places are shown.")
 def redact(

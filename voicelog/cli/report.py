@@ -26,7 +26,7 @@ from voicelog.wiring import gather_report
     multiple=True,
     default=(DEFAULT_LOG,),
     metavar="DIR",
-    help="A log's folder; give it several times for a report on several logs.",
+    help=f"A log's folder; may be repeated; else $VOICELOG_LOG, else ./{DEFAULT_LOG}.",
 )
 @click.option(
     "--out",

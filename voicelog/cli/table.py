@@ -57,12 +57,6 @@ def print_log(entries: Iterable[Numbered], console: Console, options: TableOptio
     return len(everything)
 
 
-def print_entries(entries: Sequence[Numbered], console: Console, options: TableOptions) -> None:
-    """Print a few entries as they come, without headings for volumes."""
-    numbers = {entry.id: number for number, entry in entries}
-    _Printer(console, options, numbers).print_leaves(entries)
-
-
 def respell(term: str, spelling: Spelling) -> str:
     """Return a term in the spelling that tables are wanted in."""
     return in_american(term) if spelling == "american" else in_british(term)

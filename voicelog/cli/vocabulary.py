@@ -51,10 +51,20 @@ def list_terms(field: str | None, *, as_json: bool) -> int:
 @vocabulary.command("add")
 @click.argument("field", metavar="FIELD", type=_FIELDS)
 @click.argument("term")
-@click.option("--variant", "variants", multiple=True, help="What people also say; may be repeated.")
-@click.option("--definition", default="", help="One sentence: what it is.")
 @click.option(
-    "--caution", "cautions", multiple=True, metavar="ID", help="A caution that applies to it."
+    "--variant",
+    "variants",
+    multiple=True,
+    metavar="WORDS",
+    help="What people also say; may be repeated.",
+)
+@click.option("--definition", default="", metavar="WORDS", help="One sentence: what it is.")
+@click.option(
+    "--caution",
+    "cautions",
+    multiple=True,
+    metavar="ID",
+    help="A caution that applies to it; may be repeated.",
 )
 def add_term(
     field: str, term: str, variants: tuple[str, ...], definition: str, cautions: tuple[str, ...]

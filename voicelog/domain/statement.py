@@ -23,8 +23,6 @@ class Step(StrEnum):
     PREVIOUS_PAGE = "previous page"
     FACING_PAGE = "facing page"
     TURN_OVER = "turn over"
-    THIS_SIDE = "this side"
-    NEXT_VOLUME = "next volume"
 
 
 class Subject(StrEnum):

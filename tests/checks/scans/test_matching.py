@@ -168,7 +168,7 @@ def test_the_volume_is_told_by_the_name_the_folder_or_the_number(
 
 
 def test_what_shows_a_place_is_found_by_it(tmp_path: Path, reader: Reader) -> None:
-    """By side, by leaf, by image number."""
+    """By side, or by leaf."""
     lay_out(tmp_path, "0012.png", "0013.png")
     found = read_scan_set(
         [ScanFolder(path=tmp_path)], read_volumes(TWO_LEAVES, reader), parse_matching(())
@@ -176,7 +176,6 @@ def test_what_shows_a_place_is_found_by_it(tmp_path: Path, reader: Reader) -> No
     recto, verso = found.of_volume(GREEN)
     assert found.of_place(GREEN, Place(leaf="1", side=Side.VERSO)) == (verso,)
     assert found.of_place(GREEN, Place(leaf="1")) == (recto, verso)
-    assert found.of_number(GREEN, 12) == (recto,)
     assert found.of_place(PICNIC, Place(leaf="1")) == ()
 
 

@@ -99,7 +99,7 @@ class TestLoudspeaker:
         assert len(player.played) == 1
         is_speaking.clear()
         loudspeaker.finish()
-        loudspeaker.join(timeout=10)
+        loudspeaker.join(timeout=60)
         assert len(player.played) == 2
 
     def test_what_cannot_be_played_is_told_once(self) -> None:
@@ -116,7 +116,7 @@ class TestLoudspeaker:
         for _ in range(3):
             loudspeaker.sound(Tone.TAKEN_DOWN)
         loudspeaker.finish()
-        loudspeaker.join(timeout=10)
+        loudspeaker.join(timeout=60)
         assert told == ["Tones and voice are silent."]
 
     def test_volume_zero_is_no_tone_at_all(self) -> None:
@@ -130,7 +130,7 @@ class TestLoudspeaker:
         loudspeaker.start()
         loudspeaker.sound(Tone.TROUBLE)
         loudspeaker.finish()
-        loudspeaker.join(timeout=10)
+        loudspeaker.join(timeout=60)
         assert player.played == []
 
 

@@ -121,10 +121,6 @@ class ScanSet:
         found = (scan for side in sides for scan in self._by_place.get((volume, side), ()))
         return tuple(dict.fromkeys(found))
 
-    def of_number(self, volume: VolumeKey, number: int) -> tuple[Scan, ...]:
-        """Return the images of a volume with this image number."""
-        return tuple(scan for scan in self.of_volume(volume) if scan.number == number)
-
     def _sides_of(self, volume: VolumeKey, place: Place) -> Iterable[Place]:
         return (one for of, one in self._by_place if of == volume and one.leaf == place.leaf)
 

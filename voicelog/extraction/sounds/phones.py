@@ -34,10 +34,6 @@ class Pronouncer:
         own = tomllib.loads((folder / "pronunciations.toml").read_text(encoding="utf-8"))
         self._words |= {word: _spell(phones.split()) for word, phones in own["words"].items()}
 
-    def knows(self, word: str) -> bool:
-        """Whether the word's pronunciation is known."""
-        return word in self._words
-
     def phones(self, words: Sequence[str]) -> str | None:
         """Return the phones of the words run together, or None where one is unknown."""
         said = [self._words.get(word) for word in words]
