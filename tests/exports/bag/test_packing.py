@@ -50,7 +50,7 @@ def fingerprints(folder: Path) -> dict[str, str]:
 
 
 def test_bagit_python_finds_it_valid(log_folder: Path, tmp_path: Path) -> None:
-    """The reference reader (PyPI, Library of Congress); declared as version 1.0."""
+    """The reference reader (Library of Congress); declared as version 1.0."""
     bag = bagit.Bag(str(write("bag", log_folder, tmp_path / "bag")))
     bag.validate()
     assert bag.version_info == (1, 0)

@@ -247,7 +247,7 @@ class TestOtherPeoplesReaders:
     """What others wrote takes what we write."""
 
     def test_the_models_of_iiif_prezi3_read_it_back_unchanged(self) -> None:
-        """iiif-prezi3 (PyPI, Apache-2.0): pydantic models of Presentation 3.0."""
+        """iiif-prezi3 (Apache-2.0): pydantic models of Presentation 3.0."""
         text = make_manifest(volume(*LOG), ManifestOptions(base_url=BASE, repository="Tarn Valley"))
         written = json.loads(text)
         read = json.loads(iiif_prezi3.Manifest.model_validate(written).json())

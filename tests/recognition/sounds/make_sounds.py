@@ -1,6 +1,6 @@
 """Make the spoken sounds of these tests again: ``python make_sounds.py``.
 
-The voice is hibari-tts 0.2.1 (PyPI, Apache-2.0): ``pip install 'voicelog[demo-voice]'``.
+The voice is hibari-tts 0.2.1 (Apache-2.0): ``pip install 'voicelog[demo-voice]'``.
 The silence between two notes is exactly 1 s of a converter's last bit.
 """
 
