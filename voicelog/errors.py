@@ -4,7 +4,7 @@
     ├── UsageError                    the request itself makes no sense          (exit status 2)
     │   ├── SettingsError             a settings file or variable is wrong
     │   └── HousingError              a table of stock, label sheets or weights is wrong
-    ├── ParseError                    a text is not the value it should be; points at the bad part
+    ├── ParseError                    a text is not the value it should be; knows the bad part
     ├── VocabularyError               a term list contradicts itself
     ├── UnusableInput                 one input holds nothing usable             (exit status 1)
     │   ├── UnreadableRecording       the file is missing, empty, or not sound

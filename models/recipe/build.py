@@ -1,6 +1,6 @@
 """From trained weights to a model folder that vosk loads.
 
-    python -m models.recipe.build WEIGHTS.npz OUT [--unknown-penalty 1.0]
+    python -m models.recipe.build WEIGHTS.npz OUT [--unknown-penalty N]
 
 WEIGHTS.npz is what ``models.recipe.training`` wrote; its WEIGHTS.pairs.npz lies beside it.
 """
