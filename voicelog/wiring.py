@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -64,7 +65,7 @@ from voicelog.session.live.voices import find_voice
 from voicelog.session.recordings import Hearing
 from voicelog.session.rereading import Rereading, reread
 from voicelog.session.scribe import Scribe
-from voicelog.settings import Settings
+from voicelog.settings import Engine, Settings
 from voicelog.store.folder import require_log_folder
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
@@ -351,6 +352,7 @@ def make_review(folder: Path, settings: Settings, *, port: int, reviewer: str = 
     from voicelog.review.pages.fields import spelling  # noqa: PLC0415
     from voicelog.review.pages.gate import Gate  # noqa: PLC0415
     from voicelog.review.pages.late import once  # noqa: PLC0415
+    from voicelog.review.pages.second_hearing import SecondHearing  # noqa: PLC0415
     from voicelog.review.readings import Readings  # noqa: PLC0415
 
     _bring_up_to_date(folder)
@@ -370,9 +372,28 @@ def make_review(folder: Path, settings: Settings, *, port: int, reviewer: str = 
         get_readings=once(lambda: Readings(get_reader())),
         made_by=MADE_BY,
         spell=spelling(settings.spelling),
+        second=SecondHearing(recognisers=_make_recognisers(settings, vocabulary)),
+        sample_percent=settings.blind_sample_percent,
     )
     gate = Gate(port=port, reviewer=reviewer)
     return ReviewPages(app=make_app(desk, gate), address=gate.address, warm_up=desk.get_readings)
+
+
+def _make_recognisers(
+    settings: Settings, vocabulary: Vocabulary
+) -> dict[str, Callable[[], Recogniser]]:
+    """Return, by engine, what makes the recogniser of each engine that has a model here."""
+    from voicelog.review.pages.late import once  # noqa: PLC0415 - as in make_review
+
+    engines: tuple[Engine, ...] = ("whisper", "vosk")
+    there = {model.engine for model in installed_models(settings)}
+    return {
+        engine: once(
+            functools.partial(make_recogniser, replace(settings, engine=engine), vocabulary)
+        )
+        for engine in engines
+        if engine in there
+    }
 
 
 def _bring_up_to_date(folder: Path) -> None:

@@ -18,8 +18,10 @@ from voicelog.review.pages.app import make_app
 from voicelog.review.pages.desk import ReviewDesk, read_uid
 from voicelog.review.pages.fields import spelling
 from voicelog.review.pages.gate import Gate
+from voicelog.review.pages.second_hearing import SecondHearing
 from voicelog.review.pages.server import claim_port, make_server
 from voicelog.review.readings import Readings
+from voicelog.testing import ScriptedRecogniser
 
 REVIEWER = "Hazel Wren"
 PATIENCE_S = 60.0
@@ -118,6 +120,10 @@ def serving(folder: Path, reader: Reader, *, reviewer: str = REVIEWER) -> Iterat
             get_readings=lambda: readings,
             made_by="voicelog test",
             spell=spelling("british"),
+            second=SecondHearing(
+                recognisers={"second": lambda: ScriptedRecogniser(["quite another thing"])}
+            ),
+            sample_percent=5,
         )
         app = make_app(desk, gate)
         server = make_server(app)

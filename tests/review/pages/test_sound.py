@@ -114,6 +114,14 @@ class TestClips:
         assert picture.count('class="wave-word"') == len(note.words)
         assert "<path" in picture
 
+    def test_is_heard_again_by_another_recogniser(self, listener: Browser) -> None:
+        """What it hears otherwise is marked; nothing is changed."""
+        assert "/notes/2/again?engine=second" in listener.get("/notes/2/hearing").text
+        again = listener.get("/notes/2/again?engine=second")
+        assert "<del>volume one, the green book</del>" in again.text
+        assert "<ins>quite another thing</ins>" in again.text
+        assert listener.get("/notes/2/again?engine=scripted").status == 404
+
     def test_says_that_a_typed_note_has_no_sound(self, browser: Browser) -> None:
         answer = browser.get("/notes/1/sound.wav")
         assert answer.status == 404

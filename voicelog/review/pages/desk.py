@@ -15,6 +15,7 @@ from voicelog.extraction.reader import Reader
 from voicelog.review.pages.clips import Clips
 from voicelog.review.pages.fields import format_value
 from voicelog.review.pages.gate import Session
+from voicelog.review.pages.second_hearing import SecondHearing
 from voicelog.review.readings import Readings
 from voicelog.review.reviewer import Reviewer
 from voicelog.review.typed_values import TypedValue, TypedValues
@@ -62,6 +63,8 @@ class ReviewDesk:
         get_readings: returns what finds other readings of a value.
         made_by: this program and its version.
         spell: brings terms into the spelling that is wanted.
+        second: the other recognisers of this machine.
+        sample_percent: how many of a hundred undoubted entries a blind sample draws.
         clips: the sound of notes.
     """
 
@@ -72,6 +75,8 @@ class ReviewDesk:
     get_readings: Callable[[], Readings]
     made_by: str
     spell: Callable[[str], str]
+    second: SecondHearing
+    sample_percent: float
     clips: Clips = field(default_factory=Clips)
 
     @contextmanager

@@ -42,6 +42,7 @@ KEY_GROUPS: tuple[KeyGroup, ...] = (
             Key(keys=("r",), does="repeat until stopped"),
             Key(keys=(",", "."), does="slower, faster"),
             Key(keys=("b",), does="a little before and after"),
+            Key(keys=("y",), does="the note as another recogniser hears it"),
         ),
     ),
     KeyGroup(

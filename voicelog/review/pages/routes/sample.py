@@ -15,14 +15,11 @@ from voicelog.review.pages.routes.counter import BackForm, Counter
 from voicelog.review.pages.wanted import Wanted
 from voicelog.store.worklist import Order
 
-USUAL_PERCENT = 5.0
-"""Of the undoubted entries; enough to notice a careless week, few enough to be done."""
-
 
 class DrawForm(BackForm):
     """How much to draw."""
 
-    percent: Annotated[float, Field(gt=0, le=100)] = USUAL_PERCENT
+    percent: Annotated[float, Field(gt=0, le=100)]
 
 
 def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
@@ -42,7 +39,7 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
             rate=rate,
             low=low,
             high=high,
-            percent=USUAL_PERCENT,
+            percent=desk.sample_percent,
             begin=Wanted(order=Order.DOUBTFUL_FIRST).address(),
         )
 

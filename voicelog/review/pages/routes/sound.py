@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, Header, Path, Request
+from fastapi import APIRouter, Header, Path, Query, Request
 from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
@@ -14,6 +14,8 @@ from voicelog.review.pages.byte_ranges import NoSuchRange, parse_range
 from voicelog.review.pages.clips import Clip
 from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.filling import Pages
+from voicelog.review.pages.frame import make_frame
+from voicelog.review.pages.second_hearing import compare_words
 
 _NOT_FOUND = 404
 _NOT_SATISFIABLE = 416
@@ -70,6 +72,26 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
             ticks=_make_ticks(note, clip),
             start=_thousandths(note.start_s or 0.0, clip),
             end=_thousandths(note.end_s or 0.0, clip),
+            others=desk.second.others(note.engine),
+        )
+
+    @router.get("/notes/{number}/again")
+    def again(
+        request: Request, number: NoteNumber, engine: Annotated[str, Query(max_length=30)]
+    ) -> Response:
+        """Hear a note with another recogniser and show what it hears otherwise."""
+        note, _ = _find(desk, number)
+        if engine not in desk.second.others(note.engine):
+            raise HTTPException(_NOT_FOUND)
+        with desk.reading() as log:
+            audio_folder = log.audio_folder
+        heard = desk.second.hear(engine, audio_folder, note)
+        return pages.fill(
+            "again.html",
+            frame=make_frame(request),
+            note=note,
+            engine=engine,
+            differences=compare_words(note.text, heard),
         )
 
     return router
