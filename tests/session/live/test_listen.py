@@ -79,6 +79,12 @@ class Terminal:
             # What is on the screen is drawn again and again; what is gone is not.
             self.drawn = self.drawn[self.drawn.index(one) + len(one) :]
 
+    def wait_for_sound(self, folder: Path) -> None:
+        """Wait until a second of sound is on the disk; the screen may say so before."""
+        self._read_until(
+            lambda: any(path.stat().st_size > 32_000 for path in (folder / "audio").glob("*.wav"))
+        )
+
     def press(self, key: str) -> None:
         self.drawn = ""
         os.write(self._ours, key.encode())
@@ -113,6 +119,7 @@ def test_a_session_from_the_first_word_to_the_end(
     folder = tmp_path / "green-book"
     with Terminal("--log", str(folder), VOICELOG_KEY_PAUSE="page down") as terminal:
         terminal.wait_for("RECORDING")
+        terminal.wait_for_sound(folder)
         sound_server.play(SPOKEN)
         terminal.wait_for("“Next leaf", ": envelope", ": greeting card")
         terminal.press(PAGE_DOWN)
@@ -156,6 +163,7 @@ def test_what_our_own_voice_says_becomes_no_note(sound_server: SoundServer, tmp_
     folder = tmp_path / "log"
     with Terminal("--log", str(folder), PYTHONPATH=str(tmp_path)) as terminal:
         terminal.wait_for("RECORDING")
+        terminal.wait_for_sound(folder)
         sound_server.play(tmp_path / "0.wav")
         # Rows, not the words that are on the screen while they are spoken.
         terminal.wait_for("2031-007 ·")
@@ -180,7 +188,7 @@ def test_a_microphone_pulled_out_and_put_back_is_on_the_screen_and_on_record(
     folder = tmp_path / "log"
     people = ("--recorded", "Ida Fenn", "--told", "yes")
     with Terminal("--log", str(folder), "--engine", "vosk", *people) as terminal:
-        terminal.wait_for("RECORDING")
+        terminal.wait_for_sound(folder)
         sound_server.unplug()
         terminal.wait_for("NO MICROPHONE")
         terminal.drawn = ""
@@ -225,6 +233,7 @@ def test_a_killed_session_is_finished_by_the_next_one(
     folder = tmp_path / "log"
     with Terminal("--log", str(folder)) as terminal:
         terminal.wait_for("RECORDING")
+        terminal.wait_for_sound(folder)
         sound_server.play(SPOKEN)
         terminal.wait_for("“Next leaf", ": envelope")
         time.sleep(4)
