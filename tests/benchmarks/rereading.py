@@ -20,7 +20,8 @@ sys.path.insert(0, str(ROOT))
 from voicelog.domain.note import Note  # noqa: E402
 from voicelog.settings import read_settings  # noqa: E402
 from voicelog.store.writing import Understanding, WritableLog  # noqa: E402
-from voicelog.wiring import MADE_BY, open_bench, try_rereading  # noqa: E402
+from voicelog.wiring import MADE_BY  # noqa: E402
+from voicelog.wiring.bench import open_bench, try_rereading  # noqa: E402
 
 _LEAVES_IN_A_VOLUME = 60
 _ON_EACH_LEAF = (

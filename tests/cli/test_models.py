@@ -10,7 +10,7 @@ from tests.cli.conftest import Voicelog
 from voicelog.errors import ModelMissing
 from voicelog.recognition.models import InstalledModel
 from voicelog.settings import Settings, read_settings
-from voicelog.wiring import choose_model
+from voicelog.wiring.hearing import choose_model
 
 
 def model(
@@ -55,13 +55,13 @@ def test_the_model_is_the_one_the_settings_ask_for(
     expected: str,
 ) -> None:
     """A model is used because somebody asked for it, never because it lies about."""
-    monkeypatch.setattr("voicelog.wiring.installed_models", lambda _settings: tuple(found))
+    monkeypatch.setattr("voicelog.wiring.hearing.installed_models", lambda _settings: tuple(found))
     assert choose_model(settings(**overrides)).name == expected
 
 
 def test_a_missing_engine_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
     """And it says where to look."""
-    monkeypatch.setattr("voicelog.wiring.installed_models", lambda _settings: (EMBEDDED,))
+    monkeypatch.setattr("voicelog.wiring.hearing.installed_models", lambda _settings: (EMBEDDED,))
     with pytest.raises(ModelMissing, match="No vosk model is on this machine; 'voicelog models'"):
         choose_model(settings(engine="vosk"))
 

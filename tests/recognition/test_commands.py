@@ -14,7 +14,7 @@ from voicelog.recognition.segments import iter_segments
 from voicelog.session.live.orders import order_wordings
 from voicelog.settings import read_settings
 from voicelog.testing import ScriptedListener
-from voicelog.wiring import make_command_listener
+from voicelog.wiring.live import make_command_listener
 
 ROOT = Path(__file__).parents[2]
 DEMO = sorted((ROOT / "demo_data" / "recordings").glob("*.flac"))

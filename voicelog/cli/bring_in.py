@@ -10,7 +10,7 @@ from voicelog.cli.options import log_option
 from voicelog.cli.terminal import say
 from voicelog.session.bringing_in.bringing import BroughtIn
 from voicelog.settings import read_settings
-from voicelog.wiring import bring_in_bag, foresee_bag
+from voicelog.wiring.bench import bring_in_bag, foresee_bag
 
 
 @click.command("bring-in")

@@ -23,7 +23,8 @@ from voicelog.settings import Settings, read_settings
 from voicelog.store.acceptance import Acceptance
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog, now_text
-from voicelog.wiring import MADE_BY, check_log, find_scans
+from voicelog.wiring import MADE_BY
+from voicelog.wiring.closing import check_log, find_scans
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,7 +36,7 @@ from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.lock import WriterLock
 from voicelog.store.log import Log
-from voicelog.wiring import make_hearing
+from voicelog.wiring.hearing import make_hearing
 
 DEFAULT_OUT = "voicelog-demo"
 MARKER = "made-by-voicelog-demo.txt"

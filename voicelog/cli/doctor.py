@@ -177,7 +177,7 @@ def _examine_model(settings: Settings) -> Finding:
     part = "model"
     try:
         # Only here, because it brings the whole of voicelog, and any of it may be missing.
-        from voicelog.wiring import check_chosen_model  # noqa: PLC0415
+        from voicelog.wiring.hearing import check_chosen_model  # noqa: PLC0415
 
         model = check_chosen_model(settings)
     except (ImportError, VoicelogError) as failure:

@@ -17,7 +17,9 @@ from voicelog.exports.handing_over import HandedOver, hand_over
 from voicelog.exports.selection import SelectionRules
 from voicelog.settings import Settings, read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import MADE_BY, find_scans, make_consignment
+from voicelog.wiring import MADE_BY
+from voicelog.wiring.closing import find_scans
+from voicelog.wiring.handing_over import make_consignment
 
 LAST = "last"
 

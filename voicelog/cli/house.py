@@ -23,13 +23,9 @@ from voicelog.housing.volumes import HousedVolume, group_by_volume, without_priv
 from voicelog.settings import Settings, read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary.loading import load_cautions
-from voicelog.wiring import (
-    find_scans,
-    make_label_layout,
-    make_stock,
-    make_triage_parts,
-    make_vocabulary,
-)
+from voicelog.wiring.closing import find_scans
+from voicelog.wiring.housing import make_label_layout, make_stock, make_triage_parts
+from voicelog.wiring.reading import make_vocabulary
 
 F = TypeVar("F", bound=Callable[..., Any])
 

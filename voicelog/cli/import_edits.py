@@ -19,7 +19,7 @@ from voicelog.exports.tables.edited import read_edited
 from voicelog.review.table_edits import EditPlan, RowEdits, TableEdits
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import make_reviewer
+from voicelog.wiring.review import make_reviewer
 
 _INDENT = 4
 

@@ -26,13 +26,9 @@ from voicelog.session.live.sound_card import SoundCard
 from voicelog.session.live.sources import SoundSource
 from voicelog.session.recordings import Hearing, Watcher
 from voicelog.settings import Settings, read_settings
-from voicelog.wiring import (
-    Bench,
-    make_hearing,
-    make_live_keys,
-    make_live_options,
-    make_recogniser,
-)
+from voicelog.wiring.bench import Bench
+from voicelog.wiring.hearing import make_hearing, make_recogniser
+from voicelog.wiring.live import make_live_keys, make_live_options
 
 _SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 

@@ -10,7 +10,7 @@ from voicelog.cli.terminal import make_console, make_message_console, make_progr
 from voicelog.errors import ModelMissing
 from voicelog.recognition.models import FetchOptions, fetch_model, load_published
 from voicelog.settings import read_settings
-from voicelog.wiring import choose_model, fetching_folder, installed_models
+from voicelog.wiring.hearing import choose_model, fetching_folder, installed_models
 
 
 @click.group(invoke_without_command=True)

@@ -16,7 +16,7 @@ from voicelog.cli.taking import Reporter, bench_for, print_rows, reporting
 from voicelog.errors import UnreadableNotes
 from voicelog.session.typed import ByteStream, TypedSource, take_typed
 from voicelog.settings import Settings, read_settings
-from voicelog.wiring import Bench
+from voicelog.wiring.bench import Bench
 
 _TOLD_ONE_BY_ONE = 5
 

@@ -15,7 +15,7 @@ from voicelog.domain.redaction import RedactedStretch
 from voicelog.errors import UsageError
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import make_reviewer
+from voicelog.wiring.review import make_reviewer
 
 _AROUND = 30
 """Characters shown before and after the words, so that one can tell the places apart."""

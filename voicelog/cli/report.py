@@ -14,7 +14,7 @@ from voicelog.exports.report.document import make_document
 from voicelog.exports.report.material import Period
 from voicelog.exports.report.writing import write_report
 from voicelog.settings import read_settings
-from voicelog.wiring import gather_report
+from voicelog.wiring.handing_over import gather_report
 
 
 @click.command()

@@ -18,7 +18,7 @@ from voicelog.cli.terminal import make_console, safe, say, write_json_lines
 from voicelog.session.rereading import EntryChange, FieldChange, Outcome, Rereading
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import open_bench, try_rereading
+from voicelog.wiring.bench import open_bench, try_rereading
 
 _STYLES = {
     Outcome.NEW: "green",

@@ -35,7 +35,7 @@ def review(folder: Path, port: int | None, *, no_browser: bool, reviewer: str) -
     """
     # Only here, because they bring a web server.
     from voicelog.review.pages.server import claim_port, serve  # noqa: PLC0415
-    from voicelog.wiring import make_review  # noqa: PLC0415
+    from voicelog.wiring.review import make_review  # noqa: PLC0415
 
     settings = read_settings()
     with claim_port(port) as listening:

@@ -22,7 +22,7 @@ from voicelog.domain.entry import Entry, format_entry_record
 from voicelog.domain.note import Note
 from voicelog.settings import Settings
 from voicelog.store.log import Log
-from voicelog.wiring import Bench, open_bench
+from voicelog.wiring.bench import Bench, open_bench
 
 
 class Reporter:

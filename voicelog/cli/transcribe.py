@@ -14,7 +14,7 @@ from voicelog.errors import UnusableInput
 from voicelog.session.recordings import Hearing, Outcome, Watcher, take_recording
 from voicelog.session.scribe import Scribe
 from voicelog.settings import read_settings
-from voicelog.wiring import make_hearing
+from voicelog.wiring.hearing import make_hearing
 
 
 @click.command()

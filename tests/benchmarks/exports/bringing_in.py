@@ -27,7 +27,7 @@ from voicelog.session.bringing_in.bringing import BroughtIn, bring_in
 from voicelog.session.bringing_in.guest_log import read_guest
 from voicelog.settings import read_settings
 from voicelog.store.writing import WritableLog
-from voicelog.wiring import gather_report
+from voicelog.wiring.handing_over import gather_report
 
 ITEMS_A_SIDE = 3
 TYPES = ("postcard", "ticket", "newspaper clipping", "snapshot", "menu", "letter")

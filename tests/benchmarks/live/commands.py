@@ -37,12 +37,9 @@ from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Recogniser, Segment
 from voicelog.session.live.likeness import Likeness
 from voicelog.session.live.orders import find_orders
 from voicelog.settings import read_settings
-from voicelog.wiring import (
-    make_command_listener,
-    make_reading_options,
-    make_recogniser,
-    make_vocabulary,
-)
+from voicelog.wiring.hearing import make_recogniser
+from voicelog.wiring.live import make_command_listener
+from voicelog.wiring.reading import make_reading_options, make_vocabulary
 
 AN4 = Path(__file__).parents[2] / "reference" / "an4"
 WORDINGS = {

@@ -25,7 +25,9 @@ from voicelog.session.live.options import LiveWatcher
 from voicelog.session.live.sounds import Sound
 from voicelog.session.live.sources import FileSource
 from voicelog.settings import read_settings
-from voicelog.wiring import make_live_options, make_recogniser, open_bench
+from voicelog.wiring.bench import open_bench
+from voicelog.wiring.hearing import make_recogniser
+from voicelog.wiring.live import make_live_options
 
 DEMO = sorted((Path(__file__).parents[3] / "demo_data" / "recordings").glob("*.flac"))
 

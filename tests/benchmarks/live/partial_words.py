@@ -23,7 +23,7 @@ from voicelog.recognition.segments import iter_segments
 from voicelog.session.live.along import HearingAlong
 from voicelog.session.live.likeness import Likeness
 from voicelog.settings import read_settings
-from voicelog.wiring import make_command_listener
+from voicelog.wiring.live import make_command_listener
 
 DEMO = sorted((Path(__file__).parents[3] / "demo_data" / "recordings").glob("*.flac"))
 BLOCK = SAMPLE_RATE_HZ // 10

@@ -45,7 +45,9 @@ from voicelog.session.live.sounds import Sound
 from voicelog.session.live.view import View
 from voicelog.settings import read_settings
 from voicelog.store.log import Log
-from voicelog.wiring import make_recogniser, make_vocabulary, open_bench
+from voicelog.wiring.bench import open_bench
+from voicelog.wiring.hearing import make_recogniser
+from voicelog.wiring.reading import make_vocabulary
 
 TEXTS = (
     "next leaf",

@@ -31,7 +31,7 @@ from voicelog.session.live.sounds import Sound
 from voicelog.session.live.sources import Block, Pcm, SoundSource
 from voicelog.session.live.view import View
 from voicelog.settings import read_settings
-from voicelog.wiring import Bench, open_bench
+from voicelog.wiring.bench import Bench, open_bench
 
 ROOT = Path(__file__).parents[3]
 DEMO = ROOT / "demo_data" / "recordings" / "2-green-book-middle.flac"

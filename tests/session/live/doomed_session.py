@@ -35,7 +35,7 @@ from voicelog.session.live.sources import Block
 from voicelog.session.scribe import Scribe
 from voicelog.settings import read_settings
 from voicelog.store.writing import WritableLog
-from voicelog.wiring import make_reading_options, make_vocabulary
+from voicelog.wiring.reading import make_reading_options, make_vocabulary
 
 TEXTS = (
     "leaf two recto",

@@ -1,0 +1,131 @@
+"""How recordings are heard: models, recognisers, cutting, and who speaks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from voicelog.domain.speakers import Speakers
+from voicelog.errors import ModelMissing
+from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
+from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
+from voicelog.recognition.models import (
+    InstalledModel,
+    find_embedded_model,
+    find_models,
+    model_folders,
+)
+from voicelog.recognition.models.vosk_files import check_vosk_files
+from voicelog.recognition.models.whisper_files import check_whisper_files
+from voicelog.recognition.recogniser import Recogniser
+from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.recordings import Hearing
+from voicelog.settings import Settings
+from voicelog.vocabulary import Vocabulary
+
+
+def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
+    """Return how recordings are heard: the recogniser of the settings, ready to work.
+
+    Raises:
+        RecogniserError: its model is missing or damaged.
+    """
+    return Hearing(
+        recogniser=make_recogniser(settings, vocabulary),
+        segments=make_segment_options(settings),
+        handler=settings.handler or None,
+        speakers=make_speakers(settings),
+    )
+
+
+def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:
+    """Return the recogniser that the settings ask for.
+
+    Raises:
+        ModelMissing: no model for it is on this machine.
+        ModelDamaged: the model's files are not what they should be.
+    """
+    model = choose_model(settings)
+    if model.engine == "vosk":
+        return VoskRecogniser(VoskOptions(model_folder=model.folder))
+    return WhisperRecogniser(
+        WhisperOptions(
+            hot_words=vocabulary.hot_words(),
+            threads=settings.threads,
+            model_folder=model.folder,
+        )
+    )
+
+
+def make_segment_options(settings: Settings) -> SegmentOptions:
+    """Return how speech is cut into notes, by the settings."""
+    return SegmentOptions(pause_ms=settings.pause_ms, padding_ms=settings.padding_ms)
+
+
+def make_speakers(settings: Settings) -> Speakers:
+    """Return who is recorded: whom the settings name, else the handler."""
+    handler = (settings.handler,) if settings.handler else ()
+    return Speakers(people=settings.people_recorded or handler, told=settings.people_told)
+
+
+def installed_models(settings: Settings) -> tuple[InstalledModel, ...]:
+    """Return every model on this machine, the embedded one first."""
+    embedded = find_embedded_model()
+    found = find_models(model_folders(settings.model_folder))
+    return (*([embedded] if embedded else []), *found)
+
+
+def choose_model(settings: Settings) -> InstalledModel:
+    """Return the model that the settings come down to.
+
+    One in the repository's own folder is preferred to any other. Of vosk models a
+    full-size one is preferred to a small one, else the larger to the smaller.
+
+    Raises:
+        ModelMissing: there is none for this engine.
+    """
+    found = installed_models(settings)
+    vosk = [model for model in found if model.engine == "vosk"]
+    whisper = [model for model in found if model.engine == "whisper"]
+    published = [model for model in vosk if model.full_size]
+    if settings.engine == "vosk":
+        candidates = vosk
+    elif settings.engine == "auto" and settings.prefer_published_model and published:
+        candidates = published
+    else:
+        # The embedded model comes first; a larger one only where somebody put it on purpose.
+        candidates = [model for model in whisper if _is_own(model, settings)] or whisper[:1]
+    if not candidates:
+        wanted = "vosk" if settings.engine == "vosk" else "whisper"
+        raise ModelMissing(
+            f"No {wanted} model is on this machine; 'voicelog models' lists what there is "
+            "and what can be fetched."
+        )
+    return max(
+        candidates,
+        key=lambda model: (_is_own(model, settings), model.full_size, model.size_bytes),
+    )
+
+
+def check_chosen_model(settings: Settings) -> InstalledModel:
+    """Return the model that the settings come down to once its files were found whole.
+
+    Raises:
+        ModelMissing: there is none for this engine.
+        ModelDamaged: its files are not what they should be.
+    """
+    model = choose_model(settings)
+    if model.engine == "vosk":
+        check_vosk_files(model.folder)
+    else:
+        check_whisper_files(model.folder)
+    return model
+
+
+def fetching_folder(settings: Settings) -> Path:
+    """Return where a fetched model goes: the repository's own folder, else vosk's."""
+    return settings.model_folder or model_folders()[-1]
+
+
+def _is_own(model: InstalledModel, settings: Settings) -> bool:
+    own = settings.model_folder
+    return own is not None and (model.folder == own or own in model.folder.parents)
