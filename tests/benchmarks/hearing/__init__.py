@@ -1,0 +1,1 @@
+"""The hearing bench: what each engine hears, in which voice, room and noise."""
