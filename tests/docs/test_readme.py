@@ -59,6 +59,19 @@ def test_the_two_commands_are_single_lines_to_paste() -> None:
     assert "[test]" in tests
 
 
+def test_the_drawing_of_the_house_is_the_contract() -> None:
+    """DEVELOPERS.md draws the layers that import-linter enforces, in its order."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    drawing = text.split("## The house")[1].split("```")[1]
+    drawn = [
+        set(re.findall(r"(?:^|\s{2,})(\w+)(?:/|\.py)(?=\s)", line))
+        for line in drawing.splitlines()[2:]
+    ]
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = project["tool"]["importlinter"]["contracts"][0]["layers"]
+    assert [names for names in drawn if names] == [set(layer.split(" | ")) for layer in layers]
+
+
 def test_no_line_of_documentation_points_nowhere() -> None:
     """Every file that the documents name is there."""
     named = re.compile(r"(?<![\w/])(?:[A-Z]+\.md|(?:voicelog|tests|demo_data)/[\w/.]+)")

@@ -38,6 +38,7 @@ COMMANDS = (
     CommandEntry(
         "vocabulary", "List the terms that rows use and what people also say; add your own."
     ),
+    CommandEntry("card", "Print what can be said on one page for the bench."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
     CommandEntry("doctor", "Check whether this machine is ready."),
 )
