@@ -58,6 +58,11 @@ def write_alike(text: str) -> str:
     return written.replace("O", "0")
 
 
+def read_number(tokens: list[str], at: int) -> tuple[int, int] | None:
+    """Return the number that begins at a word in capitals and where it ends, or None."""
+    return _read_number(tokens, at) if tokens[at] in _VALUES else None
+
+
 def _read_number(tokens: list[str], at: int) -> tuple[int, int]:
     """Read the longest number: below 100, then "hundred" and "thousand" with what follows."""
     value, at = _read_below_100(tokens, at)

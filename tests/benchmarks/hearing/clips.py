@@ -8,17 +8,16 @@ the recordings of people, the vosk models have heard those called *training*.
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import soundfile
-from num2words import num2words  # type: ignore[import-untyped]
 
 from models.recipe.people import Part, iter_an4, iter_orders
 from models.recipe.voices import HELD_OUT, TUNING, Voice, speak
+from tests.benchmarks.hearing.saying import as_spoken
 from tests.gold.score import Row, read_session
 from tests.recognition.spelled_strings import read_clips
 from voicelog.recognition.recogniser import Samples
@@ -31,9 +30,6 @@ NEURAL = Voice(name="hibari", program="hibari", setting="1.0")
 TUNING_VOICES = tuple(voice.name for voice in TUNING)
 HELD_OUT_VOICES = (*(voice.name for voice in HELD_OUT), NEURAL.name)
 _VOICES = {voice.name: voice for voice in (*TUNING, *HELD_OUT, NEURAL)}
-
-_ACCESSION = re.compile(r"\b(\d{4})([-./])(\d{2,4})\b")
-_SIGNS = {"-": "dash", ".": "point", "/": "slash"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,22 +60,6 @@ class Session:
     name: str
     clips: tuple[Clip, ...]
     rows: tuple[Row, ...] = ()
-
-
-def as_spoken(text: str) -> str:
-    """Return a note as a person would say it: voices read "2031-007" as "2031 to 7".
-
-    >>> as_spoken("accession 2031-007")
-    'accession twenty thirty one dash zero zero seven'
-    """
-    return _ACCESSION.sub(_say_accession, text)
-
-
-def _say_accession(found: re.Match[str]) -> str:
-    year, sign, number = found.groups()
-    words = f"{num2words(int(year[:2]))} {num2words(int(year[2:]))}".replace("-", " ")
-    digits = " ".join(num2words(int(digit)) for digit in number)
-    return f"{words} {_SIGNS[sign]} {digits}"
 
 
 def read_gold(set_name: str, voice: str, *, least_notes: int) -> tuple[Session, ...]:
