@@ -10,6 +10,7 @@
     │   ├── UnreadableRecording       the file is missing, empty, or not sound
     │   ├── UnreadableNotes           the text file is not notes
     │   └── BagRefused                the bag is damaged, strange, or not of a log
+    ├── PlugInBroken                  what another package adds can't be used
     ├── RecogniserError               a recogniser or its model can't be used
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
@@ -101,6 +102,10 @@ class UnreadableNotes(UnusableInput):
 
 class BagRefused(UnusableInput):
     """A bag is damaged, holds something that should not be there, or isn't one of a log."""
+
+
+class PlugInBroken(VoicelogError):
+    """What another package adds can't be loaded, or failed at its work."""
 
 
 class RecogniserError(VoicelogError):

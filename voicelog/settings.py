@@ -22,6 +22,7 @@ from voicelog.checks.sequence import ImagedBy
 from voicelog.domain.retention import Retention, parse_retention
 from voicelog.domain.speakers import Told
 from voicelog.errors import ParseError, SettingsError
+from voicelog.plug_ins import Group, find_plug_ins
 
 _VARIABLE_PREFIX = "VOICELOG_"
 # Variables that say where things are; they are no settings.
@@ -34,7 +35,8 @@ NAMED_KEYS = (
 )
 """Keys that a setting names in words; all others are single characters."""
 
-Engine = Literal["auto", "whisper", "vosk"]
+ENGINES = ("auto", "whisper", "vosk")
+"""The engines that voicelog brings, and the choice among them; plug-ins can add others."""
 Unit = Literal["inch", "cm", "mm"]
 Spelling = Literal["british", "american"]
 
@@ -56,7 +58,7 @@ class Settings:
     vocabulary_files: tuple[Path, ...]
     crosswalk_file: Path | None
     blind_sample_percent: float
-    engine: Engine
+    engine: str
     prefer_published_model: bool
     model_folder: Path | None
     pause_ms: int
@@ -165,6 +167,17 @@ def _check_key(name: str) -> str:
     )
 
 
+def engine_names() -> tuple[str, ...]:
+    """Return what the setting ``engine`` can be on this machine."""
+    return (*ENGINES, *(plug_in.name for plug_in in find_plug_ins(Group.ENGINES)))
+
+
+def _check_engine(name: str) -> str:
+    if name in ENGINES or name in engine_names():
+        return name
+    raise ValueError(f"{name!r} is no engine; write one of {', '.join(engine_names())}")
+
+
 def _check_retention(text: str) -> str:
     try:
         parse_retention(text)
@@ -199,7 +212,7 @@ class _Form(BaseModel):
     vocabulary_files: list[str] = []
     crosswalk_file: str = ""
     blind_sample_percent: float = Field(default=5, ge=0.1, le=100)
-    engine: Engine = "auto"
+    engine: Annotated[str, AfterValidator(_check_engine)] = "auto"
     prefer_published_model: bool = False
     model_folder: str = ""
     pause_ms: int = Field(default=700, ge=200, le=5000)

@@ -66,6 +66,7 @@ def find_findings(
     *,
     counts: Iterable[ClosingCount] = (),
     scans: SeenScans | None = None,
+    also: Iterable[Check] = (),
 ) -> tuple[Finding, ...]:
     """Return what a person should look at before the lid closes.
 
@@ -77,6 +78,7 @@ def find_findings(
         options: what the repository decides.
         counts: closing counts given beside those in the log; they come after those.
         scans: the images on disk, looked at; None where none are compared.
+        also: checks beside ours.
 
     Returns:
         the findings: those on no single volume, then volume by volume; in each the gravest
@@ -92,7 +94,7 @@ def find_findings(
         scans=scans,
         least_ppi=options.least_ppi,
     )
-    found = (finding for check in CHECKS for finding in check.find(evidence))
+    found = (finding for check in (*CHECKS, *also) for finding in check.find(evidence))
     ranks = {volume.key: rank for rank, volume in enumerate(volumes)}
 
     def order(finding: Finding) -> tuple[int, int, tuple[int, int, str, int, int]]:

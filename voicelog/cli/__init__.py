@@ -11,6 +11,7 @@ import click
 
 from voicelog import __version__
 from voicelog.cli.group import CommandEntry, LazyGroup, PipeClosed
+from voicelog.cli.left_out import telling_what_is_left_out
 from voicelog.errors import VoicelogError
 
 INTERRUPTED = 130  # 128 + SIGINT, as shells report it
@@ -66,7 +67,8 @@ def main(arguments: list[str] | None = None) -> None:
 def run(arguments: list[str]) -> int:
     """Run one command and return its exit status; every failure is one sentence."""
     try:
-        result: Any = cli.main(arguments, prog_name="voicelog", standalone_mode=False)
+        with telling_what_is_left_out():
+            result: Any = cli.main(arguments, prog_name="voicelog", standalone_mode=False)
     except click.ClickException as failure:
         failure.show()
         return failure.exit_code

@@ -20,8 +20,9 @@ from rich.text import Text
 
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
-from voicelog.errors import UsageError, VoicelogError
+from voicelog.errors import PlugInBroken, UsageError, VoicelogError
 from voicelog.exports.crosswalk import load_crosswalk
+from voicelog.plug_ins import Group, find_plug_in, find_plug_ins
 from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
@@ -101,6 +102,7 @@ def examine(folder: Path) -> Iterator[Finding]:
     yield _examine_python()
     yield _examine_sqlite()
     yield _examine_packages()
+    yield from _examine_plug_ins()
     settings = None
     try:
         settings = read_settings()
@@ -161,6 +163,19 @@ def _examine_packages() -> Finding:
     return Finding(part="packages", state=State.READY, message=versions)
 
 
+def _examine_plug_ins() -> Iterator[Finding]:
+    for group in Group:
+        for plug_in in find_plug_ins(group):
+            part = f"plug-in {plug_in.name}"
+            try:
+                plug_in.load(object)
+            except PlugInBroken as failure:
+                yield Finding(part=part, state=State.MISSING, message=str(failure))
+            else:
+                message = f"{plug_in.package} adds it to {group}"
+                yield Finding(part=part, state=State.READY, message=message)
+
+
 def _examine_crosswalk(settings: Settings) -> Iterator[Finding]:
     if settings.crosswalk_file is None:
         return
@@ -175,6 +190,10 @@ def _examine_crosswalk(settings: Settings) -> Iterator[Finding]:
 
 def _examine_model(settings: Settings) -> Finding:
     part = "model"
+    plug_in = find_plug_in(Group.ENGINES, settings.engine)
+    if plug_in is not None:
+        message = f"the engine {plug_in.name} of {plug_in.package} finds its own"
+        return Finding(part=part, state=State.READY, message=message)
     try:
         # Only here, because it brings the whole of voicelog, and any of it may be missing.
         from voicelog.wiring.hearing import check_chosen_model  # noqa: PLC0415

@@ -12,7 +12,7 @@ from voicelog.checks.scans.scan_set import ScanSet
 from voicelog.cli.options import log_option, scans_option
 from voicelog.cli.terminal import say
 from voicelog.errors import UsageError
-from voicelog.exports.formats import FORMATS, Format, choose_format
+from voicelog.exports.formats import Format, choose_format
 from voicelog.exports.handing_over import HandedOver, hand_over
 from voicelog.exports.selection import SelectionRules
 from voicelog.settings import Settings, read_settings
@@ -20,6 +20,7 @@ from voicelog.store.log import Log
 from voicelog.wiring import MADE_BY
 from voicelog.wiring.closing import find_scans
 from voicelog.wiring.handing_over import make_consignment
+from voicelog.wiring.plug_ins import all_formats
 
 LAST = "last"
 
@@ -30,11 +31,19 @@ class _ExportCommand(click.Command):
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         del ctx
         with formatter.section("Formats"):
-            formatter.write_dl([(each.name, each.summary) for each in FORMATS])
+            formatter.write_dl([(each.name, each.summary) for each in all_formats()])
+
+
+def _find_format(ctx: click.Context, param: click.Parameter, name: str) -> Format:
+    """Look the format up when it is given: plug-ins are not loaded for help on other things."""
+    try:
+        return choose_format(name, all_formats())
+    except UsageError as failure:
+        raise click.BadParameter(str(failure), ctx, param) from failure
 
 
 @click.command(cls=_ExportCommand)
-@click.argument("format_name", metavar="FORMAT", type=click.Choice([each.name for each in FORMATS]))
+@click.argument("format_", metavar="FORMAT", callback=_find_format)
 @log_option
 @click.option(
     "--out",
@@ -61,7 +70,7 @@ class _ExportCommand(click.Command):
     "the last export in this format (last).",
 )
 def export(  # noqa: PLR0913 - one for each option
-    format_name: str,
+    format_: Format,
     folder: Path,
     target: Path,
     scan_folders: tuple[str, ...],
@@ -77,7 +86,6 @@ def export(  # noqa: PLR0913 - one for each option
     record of every export: voicelog exports.
     """
     settings = read_settings()
-    format_ = choose_format(format_name)
     if include_audio and not format_.takes_audio:
         raise UsageError("Only a bag takes recordings along; leave --include-audio out.")
     if scan_folders and not format_.takes_scans:

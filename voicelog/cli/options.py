@@ -41,9 +41,9 @@ handler_option = click.option(
 )
 engine_option = click.option(
     "--engine",
-    type=click.Choice(["auto", "whisper", "vosk"]),
+    metavar="NAME",
     default=None,
-    help="The recogniser; else the setting.",
+    help="The recogniser: auto, whisper, vosk, or that of a plug-in; else the setting.",
 )
 scans_option = click.option(
     "--scans",

@@ -16,14 +16,15 @@ from voicelog.cli.table import respell
 from voicelog.cli.terminal import make_console, safe, say, write_json_lines
 from voicelog.errors import UsageError, VocabularyError
 from voicelog.settings import Settings, own_terms_folder, read_settings
-from voicelog.vocabulary import Concept, TermField, load_vocabulary
+from voicelog.vocabulary import Concept, TermField
 from voicelog.vocabulary.combining import combine, find_problems
 from voicelog.vocabulary.exchange import check_base, read_list, write_list
 from voicelog.vocabulary.growth import Gain, added, plan_growth
-from voicelog.vocabulary.loading import load_cautions, load_shipped_lists, read_lists
+from voicelog.vocabulary.loading import load_cautions, read_lists
 from voicelog.vocabulary.term_file_writing import write_concepts
 from voicelog.vocabulary.term_files import find_term_files
 from voicelog.vocabulary.term_lists import TermList, make_id, parse_concept, refuse
+from voicelog.wiring.reading import given_term_lists, make_vocabulary
 
 _FIELDS = click.Choice([str(field) for field in TermField])
 _FILE = click.Path(path_type=Path)
@@ -111,7 +112,7 @@ def check(files: tuple[Path, ...]) -> int:
     own = read_lists(settings.vocabulary_files)
     # A file that the settings name as well is read once, where it stands there.
     others = [read_list(file) for file in files if file.resolve() not in present]
-    lists = (*load_shipped_lists(), *own, *others)
+    lists = (*given_term_lists(), *own, *others)
     problems = tuple(find_problems(lists, cautions=load_cautions()))
     console = make_console()
     for problem in problems:
@@ -186,12 +187,12 @@ def export_terms(file: Path, field: str | None, base: str | None) -> int:
 
 
 def _load_concepts(field: str | None) -> tuple[Concept, ...]:
-    terms = load_vocabulary(*read_settings().vocabulary_files)
+    terms = make_vocabulary(read_settings())
     return tuple(each for each in terms.concepts if field in {None, str(each.field)})
 
 
 def _read_present(settings: Settings) -> tuple[TermList, ...]:
-    lists = (*load_shipped_lists(), *read_lists(settings.vocabulary_files))
+    lists = (*given_term_lists(), *read_lists(settings.vocabulary_files))
     refuse(find_problems(lists, cautions=load_cautions()))
     return lists
 

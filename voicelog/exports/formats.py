@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,6 +31,7 @@ class Format:
         takes_scans: whether it names the images of sides.
         kinds: the kinds of entries that it has records for.
         schema: the published schema that a file must meet before it leaves, or "".
+        write: what writes a format of a plug-in; ours are loaded by :func:`load_writer`.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Format:
     takes_scans: bool = False
     kinds: frozenset[Kind] = frozenset(Kind)
     schema: str = ""
+    write: Writer | None = None
 
     def shape_at(self, path: Path) -> Shape:
         """Return what an export to this path becomes."""
@@ -96,21 +98,25 @@ FORMATS: tuple[Format, ...] = (
 )
 
 
-def choose_format(name: str) -> Format:
+def choose_format(name: str, formats: Iterable[Format] = FORMATS) -> Format:
     """Return the format of this name.
 
     Raises:
         UsageError: there is none.
     """
-    for each in FORMATS:
-        if each.name == name:
-            return each
-    names = ", ".join(each.name for each in FORMATS)
+    known = {each.name: each for each in formats}
+    if name in known:
+        return known[name]
+    names = ", ".join(known)
     raise UsageError(f"{name!r} is no format; choose one of {names}.")
 
 
 def load_writer(format_: Format) -> Writer:
     """Return the function that writes a format, importing what it needs only now."""
+    return format_.write or _load_ours(format_)
+
+
+def _load_ours(format_: Format) -> Writer:
     match format_.name:
         case "csv":
             from voicelog.exports.tables.csv_table import write_csv

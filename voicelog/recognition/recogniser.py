@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Protocol
 
 import numpy as np
@@ -81,6 +82,21 @@ class Recogniser(Protocol):
 
     def recognise(self, segment: Segment) -> Heard:
         """Return the words said in the segment."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngineOptions:
+    """What a recogniser of a plug-in is made with; it takes of it what it can use.
+
+    Attributes:
+        hot_words: what it should be told to expect, the most important first.
+        threads: processor threads; 0 leaves it to the recogniser.
+        model_folder: where the repository keeps models of its own, or None.
+    """
+
+    hot_words: tuple[str, ...] = ()
+    threads: int = 0
+    model_folder: Path | None = None
 
 
 def shift_words(words: Iterable[Word], *, by_s: float) -> list[Word]:

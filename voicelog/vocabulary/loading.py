@@ -39,17 +39,18 @@ class _CautionsFile(BaseModel):
     caution: list[_CautionRow]
 
 
-def load_vocabulary(*own_paths: Path) -> Vocabulary:
+def load_vocabulary(*own_paths: Path, others: Sequence[TermList] = ()) -> Vocabulary:
     """Return voicelog's vocabulary with the repository's files added.
 
     Args:
         own_paths: term files of the repository, or folders of them.
+        others: term lists that come between ours and the repository's.
 
     Raises:
         VocabularyError: a file can't be read, one wording stands for two concepts of a field,
             or a caution is unknown; what is wrong is named with its file.
     """
-    lists = (*load_shipped_lists(), *read_lists(own_paths))
+    lists = (*load_shipped_lists(), *others, *read_lists(own_paths))
     cautions = load_cautions()
     refuse(find_problems(lists, cautions=cautions))
     return Vocabulary(concepts=combine(lists), cautions=cautions)

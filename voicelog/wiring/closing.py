@@ -14,6 +14,7 @@ from voicelog.domain.finding import Finding
 from voicelog.extraction.closing_count import ClosingCount
 from voicelog.settings import Settings
 from voicelog.store.log import Log
+from voicelog.wiring.plug_ins import plug_in_checks
 from voicelog.wiring.reading import make_vocabulary
 
 
@@ -75,6 +76,7 @@ def check_log(
         make_check_options(settings),
         counts=counts,
         scans=scans,
+        also=plug_in_checks(),
     )
     reasons = log.accepted_findings()
     return tuple(replace(finding, accepted=reasons.get(finding.id)) for finding in found)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from voicelog.domain.speakers import Speakers
 from voicelog.errors import ModelMissing
+from voicelog.plug_ins import Group, find_plug_in
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
 from voicelog.recognition.models import (
@@ -16,11 +17,12 @@ from voicelog.recognition.models import (
 )
 from voicelog.recognition.models.vosk_files import check_vosk_files
 from voicelog.recognition.models.whisper_files import check_whisper_files
-from voicelog.recognition.recogniser import Recogniser
+from voicelog.recognition.recogniser import EngineOptions, Recogniser
 from voicelog.recognition.segments import SegmentOptions
 from voicelog.session.recordings import Hearing
 from voicelog.settings import Settings
 from voicelog.vocabulary import Vocabulary
+from voicelog.wiring.plug_ins import make_plug_in_recogniser
 
 
 def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
@@ -28,6 +30,7 @@ def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
 
     Raises:
         RecogniserError: its model is missing or damaged.
+        PlugInBroken: it is a plug-in's, which can't be used.
     """
     return Hearing(
         recogniser=make_recogniser(settings, vocabulary),
@@ -43,7 +46,18 @@ def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:
     Raises:
         ModelMissing: no model for it is on this machine.
         ModelDamaged: the model's files are not what they should be.
+        PlugInBroken: it is a plug-in's, which can't be used.
     """
+    plug_in = find_plug_in(Group.ENGINES, settings.engine)
+    if plug_in is not None:
+        return make_plug_in_recogniser(
+            plug_in,
+            EngineOptions(
+                hot_words=vocabulary.hot_words(),
+                threads=settings.threads,
+                model_folder=settings.model_folder,
+            ),
+        )
     model = choose_model(settings)
     if model.engine == "vosk":
         return VoskRecogniser(VoskOptions(model_folder=model.folder))
@@ -83,6 +97,10 @@ def choose_model(settings: Settings) -> InstalledModel:
     Raises:
         ModelMissing: there is none for this engine.
     """
+    if find_plug_in(Group.ENGINES, settings.engine) is not None:
+        raise ModelMissing(
+            f"The engine {settings.engine!r} is a plug-in, which finds its model itself."
+        )
     found = installed_models(settings)
     vosk = [model for model in found if model.engine == "vosk"]
     whisper = [model for model in found if model.engine == "whisper"]

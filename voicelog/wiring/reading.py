@@ -11,13 +11,21 @@ from voicelog.extraction.reader import Reader
 from voicelog.settings import Settings
 from voicelog.store.log import Log
 from voicelog.vocabulary import Vocabulary, load_vocabulary
+from voicelog.vocabulary.loading import load_shipped_lists
+from voicelog.vocabulary.term_lists import TermList
+from voicelog.wiring.plug_ins import plug_in_term_lists
 
 KEPT_WITH_THE_LOG = ("default_unit", "default_century", "day_first", "first_page")
 
 
 def make_vocabulary(settings: Settings) -> Vocabulary:
-    """Return voicelog's vocabulary together with the repository's own."""
-    return load_vocabulary(*settings.vocabulary_files)
+    """Return voicelog's vocabulary together with that of plug-ins and the repository's own."""
+    return load_vocabulary(*settings.vocabulary_files, others=plug_in_term_lists())
+
+
+def given_term_lists() -> tuple[TermList, ...]:
+    """Return the term lists that a repository's own ones are added to."""
+    return (*load_shipped_lists(), *plug_in_term_lists())
 
 
 def make_reader(

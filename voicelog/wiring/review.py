@@ -13,7 +13,7 @@ from voicelog.errors import LogBusy
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.review.reviewer import Reviewer
-from voicelog.settings import Engine, Settings
+from voicelog.settings import Settings
 from voicelog.store.folder import require_log_folder
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
@@ -115,7 +115,7 @@ def _make_recognisers(
     """Return, by engine, what makes the recogniser of each engine that has a model here."""
     from voicelog.review.pages.late import once  # noqa: PLC0415 - as in make_review
 
-    engines: tuple[Engine, ...] = ("whisper", "vosk")
+    engines = ("whisper", "vosk")
     there = {model.engine for model in installed_models(settings)}
     return {
         engine: once(
