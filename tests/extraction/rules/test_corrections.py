@@ -115,6 +115,11 @@ REPLACED = [
         item("5 recto 1", "postcard", quantity=3),
     ),
     case(
+        "sorry: the quantity said again with its item",
+        "leaf 5, two tickets, sorry, three tickets, torn",
+        item("5 recto 1", "ticket", quantity=3, condition=["tear"]),
+    ),
+    case(
         "I mean: a page stays a page",
         "page five, I mean six, a map",
         item("3 verso 1", "map"),

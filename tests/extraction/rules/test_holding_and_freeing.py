@@ -125,6 +125,22 @@ METAL = [
         ),
     ),
     case(
+        "rusted is said of the clip: a label of paper can't rust",
+        "leaf 3, a label, paper clip, rusted, holding",
+        item(
+            "3 recto 1",
+            "label",
+            attachment=["paper clip"],
+            adhesion="secure",
+            condition=["corroded fastener"],
+        ),
+    ),
+    case(
+        "a pinned medal may itself be corroded",
+        "leaf 3, a medal, pinned, corroded",
+        item("3 recto 1", "medal", attachment=["pin"], condition=["corroded metal"]),
+    ),
+    case(
         "corroded metal of a metal item",
         "leaf 3, a badge, corroded",
         item("3 recto 1", "badge", condition=["corroded metal"]),

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from voicelog.domain.statement import KeepWords, SetValue, Subject, Target, WriteCaption
+from voicelog.domain.statement import (
+    KeepWords,
+    OpenItem,
+    PointAt,
+    SetValue,
+    Subject,
+    Target,
+    WriteCaption,
+)
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.statements import items
 from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.leads import is_clause_start, only_between
 from voicelog.extraction.statements.shaping import Swallowed
-from voicelog.extraction.statements.terms import choose_concept, fastener_in
+from voicelog.extraction.statements.terms import FASTENERS, choose_concept, fastener_in
 from voicelog.extraction.statements.walk import Walk
 from voicelog.vocabulary import Concept, TermField
 
@@ -22,6 +30,7 @@ _LOCAL_DAMAGE = frozenset(
 _AT = frozenset({"at", "in", "on", "along", "near", "across", "to", "by"})
 _BESIDE_DAMAGE = ("position", "damage_places", "degrees", "enclosed_in", "fillers")
 _PARTS = frozenset({"corner", "side"})
+_METAL_ITEMS = frozenset({"medal", "coin", "badge", "tintype"})
 
 
 def concept_of(walk: Walk, index: int, mark: Mark) -> Concept | None:
@@ -39,27 +48,40 @@ def concept_of(walk: Walk, index: int, mark: Mark) -> Concept | None:
 
 def take_term(walk: Walk, index: int, mark: Mark, concept: Concept) -> bool:
     """Take a vocabulary term that is no item type."""
+    term = concept.term
+    if term == "corroded metal" and _is_of_its_fastener(walk):
+        term = "corroded fastener"
     match concept.field:
         case TermField.POSITION:
-            return _take_position(walk, index, mark, concept.term)
+            return _take_position(walk, index, mark, term)
         case TermField.ACTION:
-            return _take_action(walk, index, mark, concept.term)
+            return _take_action(walk, index, mark, term)
         case TermField.BINDING | TermField.SUPPORT | TermField.OVERLAY:
             volume = Target(subject=Subject.VOLUME)
             if mark.value.aside is not None:
                 walk.keep(*mark.value.aside, target=volume)
-            walk.say(concept.field, concept.term, mark, target=volume)
+            walk.say(concept.field, term, mark, target=volume)
         case _:
-            said = walk.say(concept.field, concept.term, mark)
-            if concept.term == "laid in" and _introduces_item(walk, index):
+            said = walk.say(concept.field, term, mark)
+            if term == "laid in" and _introduces_item(walk, index):
                 # "there is a loose insert, a handbill"
                 walk.out.pop()
                 walk.waiting.append(said)
-    if concept.term == "corroded fastener":
+    if term == "corroded fastener":
         fastener = fastener_in(walk.tokens[slice(*mark.words)])
         if fastener:
             walk.say("attachment", fastener, mark)
     return True
+
+
+def _is_of_its_fastener(walk: Walk) -> bool:
+    """Whether "rusted" is said of what holds the item: paper under a paper clip can't rust."""
+    for said in reversed(walk.out):
+        if isinstance(said, OpenItem | PointAt):
+            return False
+        if isinstance(said, SetValue) and said.field == "attachment" and said.value in FASTENERS:
+            return not (walk.opened and walk.opened[-1] in _METAL_ITEMS)
+    return False
 
 
 def _introduces_item(walk: Walk, index: int) -> bool:

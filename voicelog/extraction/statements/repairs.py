@@ -95,6 +95,7 @@ def _replace(kept: list[Mark], marks: Sequence[Mark], index: int) -> tuple[int, 
             else:
                 kept[position] = _struck(earlier)
                 kept.append(replacement)
+                said_more = True  # what it leads into has to stand after it
         previous_end = mark.end
         index += 1
     return index, has_mended

@@ -20,6 +20,8 @@ _FASTENERS = {
     "staple": "staple", "staples": "staple", "pin": "pin", "pins": "pin", "clip": "paper clip",
     "clips": "paper clip", "paperclip": "paper clip", "brad": "brad", "brads": "brad",
 }  # fmt: skip
+FASTENERS = frozenset(_FASTENERS.values())
+"""The attachments that are metal, as the vocabulary writes them."""
 _ORDER = (
     TermField.ITEM_TYPE,
     TermField.CONDITION,
