@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.extraction.tables import Case, assert_log, case, item, leaf, volume
+from tests.extraction.tables import Case, Words, assert_log, case, item, leaf, volume
 from voicelog.extraction.reader import Reader
 
 NEAREST = [
@@ -88,6 +88,23 @@ NAMED = [
         volume("1"),
         leaf("front cover", condition=["soiled"]),
         item("front cover 1", "label"),
+    ),
+    case(
+        '"on the leaf" after a condition says whose it is',
+        "leaf 3, a photograph, came off | residue on the leaf",
+        leaf("3 recto", condition=["adhesive residue"]),
+        item("3 recto 1", "photograph", action=["detached"], adhesion="loose"),
+    ),
+    case(
+        '"on top of" is how one item lies to another, no position',
+        "leaf 3, a letter | photo on top of the letter",
+        item("3 recto 1", "letter"),
+        item("3 recto 2", "photograph", relations=[("overlapping", "letter")]),
+    ),
+    case(
+        "How it is held, said without saying by what, is not lost",
+        "leaf 3, a photograph, stuck",
+        item("3 recto 1", "photograph", remark=Words("stuck"), queried=True),
     ),
 ]
 IMAGES = [

@@ -359,7 +359,7 @@ class Application:
             others = named
         if not others:
             what = said.to_type or "item"
-            self.doubt(current, (f"no {what} on this side for it to be {said.kind}",), "relations")
+            self.doubt(current, (f"{said.kind}: there is no {what} on this side",), "relations")
             return
         relation = Relation(kind=said.kind, id=others[-1].id)
         self.change(current, said.spans, relations=(*current.relations, relation))

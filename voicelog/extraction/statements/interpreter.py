@@ -15,13 +15,14 @@ from voicelog.domain.statement import (
 )
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.statements import details, items, moves, relations
-from voicelog.extraction.statements.kinds import SILENT, is_cue
+from voicelog.extraction.statements.kinds import SILENT, has_field, is_cue
 from voicelog.extraction.statements.leads import is_continuation
 from voicelog.extraction.statements.leftovers import Leftovers
 from voicelog.extraction.statements.repairs import UNCLEAR
 from voicelog.extraction.statements.walk import Scene, Walk
 from voicelog.extraction.statements.wording import Wording
 from voicelog.extraction.tokens import Token
+from voicelog.vocabulary import TermField
 
 Handler = Callable[[Walk, int, Mark], bool]
 
@@ -68,7 +69,12 @@ def interpret(
         words: the word lists of the language ("function_words", ...).
         scene: what the running context says.
     """
-    walk = Walk(tokens, marks, wording, Leftovers(tokens, wording, words), scene)
+    says_how_held = any(
+        has_field(mark, TermField.ATTACHMENT) or has_field(mark, TermField.ADHESION)
+        for mark in marks
+    )
+    leftovers = Leftovers(tokens, wording, words, says_how_held=says_how_held)
+    walk = Walk(tokens, marks, wording, leftovers, scene)
     walk.leftovers.begin(start)
     walk.continues = is_continuation(tokens, start, marks)
     first = next((mark for mark in marks if not is_cue(mark, *SILENT)), None)

@@ -35,11 +35,18 @@ class Leftovers:
     """Collects the words between claimed marks and says what becomes of them."""
 
     def __init__(
-        self, tokens: Sequence[Token], wording: Wording, words: Mapping[str, frozenset[str]]
+        self,
+        tokens: Sequence[Token],
+        wording: Wording,
+        words: Mapping[str, frozenset[str]],
+        *,
+        says_how_held: bool,
     ) -> None:
         self._tokens = tokens
         self._wording = wording
         self._function_words = words["function_words"]
+        if says_how_held:
+            self._function_words |= words["holding_words"]
         self._content: set[int] = set()
         self._soft: set[int] = set()
         self._claimed: set[int] = set()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from voicelog.domain.entry import Side
 from voicelog.domain.place import POCKET, SPINE
@@ -11,6 +12,7 @@ from voicelog.domain.statement import (
     NameAccession,
     NameVolume,
     SayBlank,
+    SetValue,
     Subject,
     TakeStep,
     Target,
@@ -258,9 +260,29 @@ def take_volume(walk: Walk, index: int, mark: Mark) -> bool:
 def take_subject(walk: Walk, index: int, mark: Mark) -> bool:
     """Speak of the leaf, the volume or the cover from here on."""
     subject = SUBJECTS[mark.value]
+    said = _damage_just_said(walk, mark)
+    if subject is Subject.LEAF and said is not None:
+        walk.out[-1] = replace(said, target=Target(subject=subject))
+        return True
     if not is_clause_start(walk.tokens, mark.first, walk.marks, index):
         return False
     if index + 1 >= len(walk.marks) and subject is not Subject.VOLUME:
         return False
     walk.target = Target(subject=subject)
     return True
+
+
+def _damage_just_said(walk: Walk, mark: Mark) -> SetValue | None:
+    """Return the condition in "residue on the leaf", where it stands right before."""
+    said = walk.out[-1] if walk.out else None
+    if not isinstance(said, SetValue) or said.field != TermField.CONDITION:
+        return None
+    end = mark.first
+    while walk.word(end - 1) in {"the", "this"}:
+        end -= 1
+    is_right_before = (
+        bool(said.spans)
+        and walk.word(end - 1) == "on"
+        and said.spans[-1].last == walk.tokens[end - 2].last
+    )
+    return said if is_right_before else None
