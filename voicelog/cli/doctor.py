@@ -18,6 +18,7 @@ import click
 from rich.table import Table
 from rich.text import Text
 
+from voicelog.cli.log_damage import find_damage
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
 from voicelog.errors import PlugInBroken, UsageError, VoicelogError
@@ -26,10 +27,12 @@ from voicelog.plug_ins import Group, find_plug_in, find_plug_ins
 from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
+from voicelog.store.soundness import Harm
 
 # The tables of a log are STRICT: https://www.sqlite.org/stricttables.html
 _OLDEST_SQLITE = (3, 37, 0)
 _OLDEST_PYTHON = (3, 11)
+_MOST_DAMAGE_TOLD = 5
 # An hour of speech as uncompressed 16 kHz mono sound: 3600 s x 16000 x 2 bytes.
 _HOUR_BYTES = 3600 * 16_000 * 2
 
@@ -117,6 +120,8 @@ def examine(folder: Path) -> Iterator[Finding]:
     yield _examine_microphone(settings.microphone if settings else "")
     yield _examine_disk(folder)
     yield _examine_log(folder)
+    if is_log_folder(folder):
+        yield _examine_evidence(folder)
 
 
 def _examine_python() -> Finding:
@@ -252,6 +257,24 @@ def _examine_log(folder: Path) -> Finding:
     except VoicelogError as failure:
         return Finding(part=part, state=State.MISSING, message=str(failure))
     return Finding(part=part, state=State.READY, message=message)
+
+
+def _examine_evidence(folder: Path) -> Finding:
+    part = "evidence"
+    damage = find_damage(folder)
+    if not damage:
+        message = "every page of the database is in order, every recording is the one taken in"
+        return Finding(part=part, state=State.READY, message=message)
+    told = " ".join(one.message for one in damage[:_MOST_DAMAGE_TOLD])
+    more = len(damage) - _MOST_DAMAGE_TOLD
+    rest = f" And {more} more." if more > 0 else ""
+    remedy = (
+        "Keep the log as it is and work from a backup; 'voicelog salvage' makes a new log of "
+        "what can still be read"
+        if any(one.harm is Harm.DAMAGED for one in damage)
+        else "Look for the files in a backup"
+    )
+    return Finding(part=part, state=State.MISSING, message=f"{told}{rest} {remedy}")
 
 
 def _examine_place_for_log(folder: Path) -> Finding:

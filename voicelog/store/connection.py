@@ -18,7 +18,7 @@ def connect_to_read(database_file: Path) -> Database:
         UsageError: it is not a log.
         StoreError: it is a log that this version can't read.
     """
-    database = Database(_connect_to_read(database_file), execute_plugins=False)
+    database = Database(connect_to_look(database_file), execute_plugins=False)
     try:
         _check_ours(database, database_file)
         _check_up_to_date(database, database_file)
@@ -48,7 +48,12 @@ def connect_to_write(database_file: Path) -> Database:
     return database
 
 
-def _connect_to_read(database_file: Path) -> sqlite3.Connection:
+def connect_to_look(database_file: Path) -> sqlite3.Connection:
+    """Open a log's database of whatever version so that nothing in its folder changes.
+
+    Raises:
+        sqlite3.Error: it can't be opened, or is no database.
+    """
     where = database_file.absolute().as_uri()
     try:
         # Not mode=ro: such a connection makes SQLite's side files but may not remove them.

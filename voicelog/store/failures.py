@@ -46,7 +46,8 @@ def _describe(code: int, failure: sqlite3.Error, folder: Path) -> str:
     match code:
         case sqlite3.SQLITE_CORRUPT:
             return (
-                f"The log {folder} is damaged ({failure}); keep it as it is and work from a backup."
+                f"The log {folder} is damaged ({failure}); keep it as it is and work from a "
+                "backup, or save what can be read with 'voicelog salvage'."
             )
         case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM:
             return (
