@@ -36,6 +36,7 @@ COMMANDS = (
     CommandEntry("audio", "Remove sound that need not be kept any longer."),
     CommandEntry("redact", "Take words out of a log for good, and silence them in its recordings."),
     CommandEntry("backup", "Copy a whole log, while others work with it, and verify the copy."),
+    CommandEntry("salvage", "Make a new log of what can still be read of a damaged one."),
     CommandEntry("reread", "Read all notes of a log again with today's vocabulary and settings."),
     CommandEntry(
         "vocabulary", "List the terms that rows use and what people also say; add your own."

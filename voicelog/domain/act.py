@@ -38,6 +38,7 @@ class ActKind(StrEnum):
     DRAW = "draw a sample"
     REDACT = "redact"
     BRING_IN = "bring in"
+    SALVAGE = "salvage"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,38 +11,33 @@ import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from voicelog.domain.act import Act, ActKind
-from voicelog.domain.entry import Entry, Status
+from voicelog.domain.act import ActKind
+from voicelog.domain.entry import Status
 from voicelog.domain.note import Note, locate_words
 from voicelog.domain.redaction import RedactedStretch, Redaction, make_masker, widen_to_words
 from voicelog.errors import ReviewError
 from voicelog.extraction.language.phrases import load_language
-from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.extraction.tokens import tokenize
 from voicelog.recognition.silencing import can_silence, silence
 from voicelog.review.acting import Acting, Done
+from voicelog.review.keeping import find_unlike, replay
 from voicelog.review.redacted_entries import (
     find_cleared,
     is_typed,
     redact_entry,
     rests_on,
 )
-from voicelog.review.replay import in_order_of_coming
 from voicelog.review.seat import Seat
 from voicelog.review.typed_values import clean_text
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
 from voicelog.store.redacting import stretches_by_note
-from voicelog.store.rows import ENTRY_FIELDS
 from voicelog.store.writing import WritableLog
 
 MARGIN_S = 0.15
 """Silenced before and after the words: recognisers set the ends of words loosely."""
-
-_DERIVED = frozenset({"status", "confidence", "doubts", "cautions", "access"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,10 +176,10 @@ class Redacting:
         Recorded as decided, the entries come out of every later reading as they are now; what
         a reading would make of words whose beginning is covered is void.
         """
-        fresh = self._replay(act)
+        fresh = replay(act.log, self._seat.reader)
         stored = {one.entry.id: one.entry for one in act.log.iter_stored(include_void=True)}
         for entry in stored.values():
-            values = _find_unlike(entry, fresh.get(entry.id))
+            values = find_unlike(entry, fresh.get(entry.id))
             if values:
                 act.decide(entry, values)
         for id_, entry in fresh.items():
@@ -193,42 +188,13 @@ class Redacting:
 
     def _settle_doubts(self, act: Acting) -> None:
         """Bring doubts and what follows from them in line with the covered notes."""
-        fresh = self._replay(act)
+        fresh = replay(act.log, self._seat.reader)
         for one in list(act.log.iter_stored(include_void=True)):
             read = fresh.get(one.entry.id)
             if read is not None and one.entry.status is not Status.CONFIRMED:
                 settled = replace(read, sources=one.entry.sources)
                 if settled != one.entry:
                     act.log.overwrite_entry(settled)
-
-    def _replay(self, act: Acting) -> dict[str, Entry]:
-        """Return what the notes and acts of the log give now."""
-        lessons = tuple(act.log.iter_lessons())
-        reader = self._seat.reader
-        if lessons:
-            reader = Reader(reader.vocabulary, reader.options, lessons)
-        logbook = Logbook(reader)
-        logbook.recall(one.entry for one in act.log.iter_stored(include_void=True))
-        for step in in_order_of_coming(act.log):
-            if isinstance(step, Act):
-                logbook.take_act(step)
-            else:
-                logbook.take(step)
-        return {entry.id: entry for entry in logbook.entries(include_void=True)}
-
-
-def _find_unlike(entry: Entry, read: Entry | None) -> dict[str, Any]:
-    """Return the values of an entry that a reading would give differently."""
-    if read is None or read.status is Status.VOID:
-        # That there is such a thing is decided, too.
-        return {} if entry.status is Status.VOID else {"kind": entry.kind}
-    if entry.status is Status.VOID:
-        return {"status": Status.VOID}
-    return {
-        name: getattr(entry, name)
-        for name in ENTRY_FIELDS
-        if name not in _DERIVED and getattr(entry, name) != getattr(read, name)
-    }
 
 
 def _widen(notes: Mapping[int, Note], stretch: RedactedStretch) -> RedactedStretch:

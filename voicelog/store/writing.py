@@ -144,6 +144,11 @@ class WritableLog(Redactor):
                 insert_session(self._database, session)
             self._database.table("recordings").insert(asdict(recording))
 
+    def put_recording_right(self, recording: Recording) -> None:
+        """Write down what is known of a recording again, in the place of what was left of it."""
+        with self._transaction():
+            self._database.table("recordings").insert(asdict(recording), replace=True)
+
     def seal_recording(self, recording: Recording) -> None:
         """Write down what a recording came to that was put in while it was being made."""
         with self._transaction():
