@@ -154,6 +154,14 @@ class TestHotWords:
         assert 20 < len(used) < len(terms)
         assert used == terms[: len(used)]
 
+    def test_other_words_can_be_expected_from_one_note_to_the_next(self) -> None:
+        """What was expected before is forgotten."""
+        ear = WhisperRecogniser(WhisperOptions(hot_words=("leaf", "recto")))
+        ear.expect(("tintype", "leaf"))
+        assert ear.hot_words_used == ("tintype", "leaf")
+        ear.expect(())
+        assert ear.hot_words_used == ()
+
     def test_words_given_twice_count_once(self) -> None:
         twice = WhisperRecogniser(WhisperOptions(hot_words=("leaf", " leaf ", "", "recto")))
         assert twice.hot_words_used == ("leaf", "recto")

@@ -51,6 +51,20 @@ def test_a_corrected_term_offers_itself_and_is_understood_from_the_next_note_on(
     assert desk.reread().changes == ()
 
 
+def test_what_was_heard_is_found_among_other_words_and_for_what_people_also_say(
+    plain_desk: Desk,
+) -> None:
+    """It is like gummed tape, which is said for paper tape; the other words are left alone."""
+    desk = plain_desk
+    desk.say("a menu, somewhat bent, gondtape")
+    done = desk.reviewer.set_value(desk.see("menu"), "attachment", "paper tape")
+    (offer,) = done.offers
+    assert (offer.heard, offer.meant, offer.field) == ("gondtape", "gummed tape", "attachment")
+    desk.reviewer.learning.learn(offer)
+    with_lessons(desk).say("a letter, gondtape")
+    assert desk.the("letter").entry.attachment == ("paper tape",)
+
+
 def test_a_lesson_taken_back_holds_for_the_notes_in_between(plain_desk: Desk) -> None:
     """Entries that were read with it stay as they are; later notes are read without it."""
     desk = plain_desk

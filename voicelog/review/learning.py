@@ -25,6 +25,7 @@ from voicelog.review.acting import Done
 from voicelog.review.seat import Seat
 from voicelog.review.typed_values import SINGLE_TERMS, TERM_LISTS, clean_text
 from voicelog.store.log import Log
+from voicelog.vocabulary import TermField, Vocabulary
 
 LONGEST_LESSON = 4
 """Words; what is longer is a sentence, not a misheard word."""
@@ -34,6 +35,9 @@ _TEXT_FIELDS = frozenset({"caption", "remark", "volume_name"})
 # "foxen" for foxing has 73, "ten tight" for tintype 40, two unlike words such as "corner" and
 # tear 40. What is written quite differently is not offered, but can be typed in.
 _ALIKE = 50
+# Of the many other wordings for a term, one is always somewhat like what was heard; tried on
+# two tuning sessions: "gondtape" for gummed tape has 67, "drying" for pen drawing 62.
+_VARIANT_ALIKE = 65
 
 
 class Learning:
@@ -85,7 +89,9 @@ class Learning:
             return act.record(ActKind.FORGET, details={"lesson": number})
 
 
-def find_offers(before: Entry, after: Entry, field: str) -> tuple[Lesson, ...]:
+def find_offers(
+    before: Entry, after: Entry, field: str, vocabulary: Vocabulary
+) -> tuple[Lesson, ...]:
     """Return what a correction could teach, likeliest first.
 
     A term that was put in where something like it was heard; a word of a caption that was put
@@ -95,9 +101,10 @@ def find_offers(before: Entry, after: Entry, field: str) -> tuple[Lesson, ...]:
         before: the entry before the correction.
         after: the entry after it.
         field: the field that was corrected.
+        vocabulary: knows what else is said for a term.
     """
     if field in _TERM_FIELDS:
-        found = list(_offer_terms(before, after, field))
+        found = list(_offer_terms(before, after, field, vocabulary))
     elif field in _TEXT_FIELDS:
         found = list(_offer_words(before, after, field))
     else:
@@ -105,22 +112,54 @@ def find_offers(before: Entry, after: Entry, field: str) -> tuple[Lesson, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _offer_terms(before: Entry, after: Entry, field: str) -> Iterator[Lesson]:
+def _offer_terms(
+    before: Entry, after: Entry, field: str, vocabulary: Vocabulary
+) -> Iterator[Lesson]:
     new = [term for term in _terms(after, field) if term not in _terms(before, field)]
-    heard = [*_spans(before, field), *_spans(before, "remark")]
+    heard = [(_words(span.text), span) for span in _spans(before, field)]
+    heard += [
+        (piece, span) for span in _spans(before, "remark") for piece in _pieces(_words(span.text))
+    ]
     for term in new:
-        scored = [(_likeness(_words(span.text), term), span) for span in heard]
-        likely = [
-            (score, span)
-            for score, span in scored
-            if score >= _ALIKE
-            and len(span.text.split()) <= LONGEST_LESSON
-            and _words(span.text) != term
-        ]
-        if likely:
-            _, span = max(likely, key=lambda one: one[0])
+        others = _other_forms(vocabulary, field, term)
+        unlike = [(words, span) for words, span in heard if words not in {term, *others}]
+        found = _likeliest(unlike, (term,), least=_ALIKE) or _likeliest(
+            unlike, others, least=_VARIANT_ALIKE
+        )
+        if found:
+            words, form, span = found
             example = Example(note=span.note, text=span.text)
-            yield Lesson(heard=_words(span.text), meant=term, field=field, examples=(example,))
+            yield Lesson(heard=words, meant=form, field=field, examples=(example,))
+
+
+def _likeliest(
+    heard: Sequence[tuple[str, Span]], forms: Sequence[str], *, least: float
+) -> tuple[str, str, Span] | None:
+    """Return which words are most like which form, or None where none is like any."""
+    scored = [
+        (_likeness(words, form), words, form, span)
+        for words, span in heard
+        if len(words.split()) <= LONGEST_LESSON
+        for form in forms
+    ]
+    if not scored:
+        return None
+    score, words, form, span = max(scored, key=lambda one: one[0])
+    return (words, form, span) if score >= least else None
+
+
+def _other_forms(vocabulary: Vocabulary, field: str, term: str) -> tuple[str, ...]:
+    """Return what else is said for a term, in the words that are heard."""
+    concept = vocabulary.find(TermField(field), term)
+    return tuple(dict.fromkeys(map(_words, concept.forms()))) if concept else ()
+
+
+def _pieces(text: str) -> Iterator[str]:
+    """Yield every run of words that is no longer than a lesson, the longest first."""
+    words = text.split()
+    for length in range(min(LONGEST_LESSON, len(words)), 0, -1):
+        for first in range(len(words) - length + 1):
+            yield " ".join(words[first : first + length])
 
 
 def _offer_words(before: Entry, after: Entry, field: str) -> Iterator[Lesson]:

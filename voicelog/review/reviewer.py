@@ -114,7 +114,8 @@ class Reviewer:
             else:
                 act.decide(entry, with_consequences(act, entry, field, value))
             done = act.record(ActKind.SET, details=details, remarks=typed_value.doubts)
-            return replace(done, offers=find_offers(entry, act.get(entry.id), field))
+            offers = find_offers(entry, act.get(entry.id), field, self._seat.reader.vocabulary)
+            return replace(done, offers=offers)
 
     def set_relations(self, seen: Seen, relations: Sequence[Relation]) -> Done:
         """Say how an entry lies to others, in place of what it said before."""

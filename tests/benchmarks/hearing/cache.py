@@ -1,11 +1,13 @@
 """What was spoken and what was heard, kept in a folder so that neither need be done twice.
 
-``sound/VOICE/CLIP.flac`` holds synthesised speech, ``heard/*.jsonl`` one line for each clip
+``sound/VOICE/CLIP.flac`` holds synthesised speech, ``encoded/`` what whisper makes of a sound
+whatever words it is told to expect, ``heard/*.jsonl`` one line for each clip
 that an engine heard. A line has ``set``, ``voice``, ``condition``, ``clip`` (the note or
 recording), ``engine``, ``model``, ``biasing``, ``text``, ``words`` (each with ``word``,
 ``start``, ``end``, ``confidence``; seconds from the beginning of the clip),
 ``alternatives``, ``seconds`` (how long the clip is), ``took_s`` (how long the engine worked
-on it) and ``cpu_s`` (processor time). A file holds the lines of one cell.
+on it, less where the sound was encoded already) and ``cpu_s`` (processor time). A file holds
+the lines of one cell.
 """
 
 from __future__ import annotations
@@ -92,6 +94,7 @@ class HearingCache:
     """
 
     def __init__(self, folder: Path) -> None:
+        self.folder = folder
         self._sound = folder / "sound"
         self._heard = folder / "heard"
         self._heard.mkdir(parents=True, exist_ok=True)

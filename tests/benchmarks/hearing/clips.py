@@ -80,15 +80,16 @@ def read_gold(set_name: str, voice: str, *, least_notes: int) -> tuple[Session, 
             break
         session = read_session(paths[index])
         clips = tuple(
-            Clip(name=f"{session.name}-{number:03}", said=text, sound=_speaking(voice, text))
+            make_clip(voice, f"{session.name}-{number:03}", text)
             for number, text in enumerate(session.notes, start=1)
         )
         drawn.append(Session(name=session.name, clips=clips, rows=session.rows))
     return tuple(drawn)
 
 
-def _speaking(voice: str, text: str) -> Callable[[], Samples]:
-    return lambda: speak(_VOICES[voice], as_spoken(text))
+def make_clip(voice: str, name: str, text: str) -> Clip:
+    """Return a text that a synthetic voice says."""
+    return Clip(name=name, said=text, sound=lambda: speak(_VOICES[voice], as_spoken(text)))
 
 
 def read_an4(folder: Path, part: Part, *, most: int) -> tuple[Session, ...]:

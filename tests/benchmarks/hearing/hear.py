@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,15 +19,19 @@ from tests.benchmarks.hearing.cache import Cell, HeardClip, HearingCache
 from tests.benchmarks.hearing.clips import (
     HELD_OUT_VOICES,
     TUNING_VOICES,
+    Clip,
     Session,
     read_an4,
     read_gold,
     read_orders,
 )
 from tests.benchmarks.hearing.conditions import CLEAN, CONDITIONS, apply_condition
-from tests.benchmarks.hearing.engines import BIASINGS, ENGINES
+from tests.benchmarks.hearing.engines import BIASINGS, DEAF_TO_BIASING, ENGINES, Biasing
+from voicelog.extraction.logbook import Logbook
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.reader import Reader
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Recogniser, Samples, Segment
-from voicelog.vocabulary import load_vocabulary
+from voicelog.vocabulary import Vocabulary, load_vocabulary
 
 SETS = ("tuning", "held_back", "an4", "orders")
 PEOPLE = "people, "
@@ -67,39 +71,55 @@ class Wanted:
     Attributes:
         cell: the cell.
         sessions: what is said in it.
+        most: how many clips of each session to hear; None for all.
+        biasing: gives what is told to expect, where it is none of the biasings by name.
     """
 
     cell: Cell
     sessions: tuple[Session, ...]
+    most: int | None = None
+    biasing: Callable[[Vocabulary], Biasing] | None = None
 
 
 def hear(cache: HearingCache, wanted: Iterable[Wanted]) -> None:
     """Hear what the cache lacks; one line on standard error for each cell."""
-    ears: dict[tuple[str, str], Recogniser] = {}
+    ears: dict[str, Recogniser] = {}
     vocabulary = load_vocabulary()
+    reader = Reader(vocabulary, ReadingOptions())
+    told = _Told()
     for one in wanted:
         cell = one.cell
-        ear_key = (cell.engine, cell.biasing)
-        if ear_key not in ears:
-            ears[ear_key] = ENGINES[cell.engine](BIASINGS[cell.biasing](vocabulary))
+        if cell.engine not in ears:
+            ears[cell.engine] = ENGINES[cell.engine](lambda: told.biasing.words, cache.folder)
         began_s = time.monotonic()
         known = cache.heard(cell)
         new = 0
         for session in one.sessions:
-            for clip in session.clips:
-                if clip.name in known:
-                    continue
-                # Recordings of people stay where they are; only what was made is kept.
-                clean = (
-                    clip.sound()
-                    if cell.voice.startswith(PEOPLE)
-                    else cache.sound(cell.voice, clip.name, clip.sound)
-                )
-                sound = apply_condition(cell.condition, clean, seed=f"{cell.voice} {clip.name}")
-                cache.add(_hear_one(ears[ear_key], cell, clip.name, sound))
-                new += 1
+            told.biasing = (one.biasing or BIASINGS[cell.biasing])(vocabulary)
+            logbook = Logbook(reader)
+            for number, clip in enumerate(session.clips[: one.most], start=1):
+                if clip.name not in known:
+                    sound = _sound_of(clip, cell, cache)
+                    known[clip.name] = _hear_one(ears[cell.engine], cell, clip.name, sound)
+                    cache.add(known[clip.name])
+                    new += 1
+                changed = logbook.take(known[clip.name].as_note(number))
+                told.biasing.take(changed, logbook.context)
         took_s = time.monotonic() - began_s
         print(f"{cell.file_name}: {new} heard in {took_s:.0f} s", file=sys.stderr, flush=True)
+
+
+class _Told:
+    """What the ears are told to expect at present."""
+
+    biasing: Biasing
+
+
+def _sound_of(clip: Clip, cell: Cell, cache: HearingCache) -> Samples:
+    # Recordings of people stay where they are; only what was made is kept.
+    is_person = cell.voice.startswith(PEOPLE)
+    clean = clip.sound() if is_person else cache.sound(cell.voice, clip.name, clip.sound)
+    return apply_condition(cell.condition, clean, seed=f"{cell.voice} {clip.name}")
 
 
 def _hear_one(ear: Recogniser, cell: Cell, clip: str, sound: Samples) -> HeardClip:
@@ -141,7 +161,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
             sessions=read_sessions(set_name, voice, notes=given.notes, speech=given.speech),
         )
         for engine in given.engines or ENGINES
-        for biasing in (given.biasings or ["standing"] if engine != "vosk" else ["none"])
+        for biasing in (
+            given.biasings or ["standing"] if engine not in DEAF_TO_BIASING else ["none"]
+        )
         for set_name in given.sets
         for voice in given.voices or voices_of(set_name)
         for condition in given.conditions or [CLEAN]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import importlib.metadata
 import itertools
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -90,8 +90,19 @@ class WhisperRecogniser:
         self._whisper = _load(files, threads=self._options.threads)
         self._tokenizer = _make_tokenizer(self._whisper)
         self._suppressed = _suppressed_tokens(self._tokenizer)
-        self.hot_words_used, prompt = _fit_prompt(self._options, self._tokenizer)
-        left_out = len(self._options.hot_words) - len(self.hot_words_used)
+        self._expected: tuple[str, ...] | None = None
+        self.expect(self._options.hot_words)
+
+    def expect(self, hot_words: Sequence[str]) -> None:
+        """From now on expect these words, the most important first, and no others."""
+        words = tuple(dict.fromkeys(" ".join(word.split()) for word in hot_words))
+        if words == self._expected:
+            return
+        self._expected = words
+        self.hot_words_used, prompt = _fit_prompt(
+            words, self._options.spelling_sample, self._tokenizer
+        )
+        left_out = len(words) - len(self.hot_words_used)
         if left_out:
             logger.info("Whisper's prompt is full: %d hot words left out", left_out)
         self._prompt: list[int] = self._whisper.get_prompt(
@@ -121,14 +132,18 @@ class WhisperRecogniser:
         held = hold_to_speech(spoken, speech=window.speech)
         return shift_words(held, by_s=window.start_s), others if spoken else []
 
-    def _decode(self, samples: Samples) -> tuple[Evidence, list[str]]:
+    def _encode(self, samples: Samples) -> tuple[Any, int]:
+        """Return what the model makes of the sound, whatever words are expected, and its frames."""
         from faster_whisper.audio import (  # type: ignore[import-untyped]  # noqa: PLC0415
             pad_or_trim,
         )
 
         features = self._whisper.feature_extractor(samples)
         frames = min(features.shape[-1] - 1, self._whisper.feature_extractor.nb_max_frames)
-        encoded = self._whisper.encode(pad_or_trim(features[:, :frames]))
+        return self._whisper.encode(pad_or_trim(features[:, :frames])), frames
+
+    def _decode(self, samples: Samples) -> tuple[Evidence, list[str]]:
+        encoded, frames = self._encode(samples)
         budget = _SPARE_TOKENS + round(_TOKENS_PER_S * len(samples) / SAMPLE_RATE_HZ)
         beam_size = self._options.beam_size
         result = self._whisper.model.generate(
@@ -258,17 +273,19 @@ def _suppressed_tokens(tokenizer: Any) -> list[int]:
     return list(get_suppressed_tokens(tokenizer, [-1]))
 
 
-def _fit_prompt(options: WhisperOptions, tokenizer: Any) -> tuple[tuple[str, ...], str]:
+def _fit_prompt(
+    hot_words: Sequence[str], spelling_sample: str, tokenizer: Any
+) -> tuple[tuple[str, ...], str]:
     """Return the hot words that fit whole into the prompt, and the prompt's text.
 
     The model's own tokenizer counts. A word that no longer fits is left out; shorter
     ones after it may still fit. The sample stands last and ends in a full stop: what
     stands last is imitated most, and an unfinished list would be taken up in mid-word.
     """
-    sample = f"{options.spelling_sample.strip()}." if options.spelling_sample.strip() else ""
+    sample = f"{spelling_sample.strip()}." if spelling_sample.strip() else ""
     used: list[str] = []
     text = sample
-    for word in dict.fromkeys(" ".join(word.split()) for word in options.hot_words):
+    for word in hot_words:
         longer = f"{', '.join([*used, word])}. {sample}".strip()
         if word and len(tokenizer.encode(" " + longer)) <= _MAX_PROMPT_TOKENS:
             used.append(word)
