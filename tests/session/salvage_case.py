@@ -126,6 +126,8 @@ def check(whole: Whole, rescued: Rescue) -> None:
         doubts = [doubt.message for doubt in entry.doubts]
         if READ_ANEW in doubts:
             assert entry.status is Status.QUERIED
+        elif entry.status is Status.VOID and id_ in then:
+            assert then[id_].status is Status.VOID
         elif id_ in then:
             assert _values(entry) == _values(then[id_]), (
                 f"{_values(entry)} was {_values(then[id_])}"

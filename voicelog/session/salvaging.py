@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from voicelog.domain.act import ActKind
-from voicelog.domain.entry import Doubt, Status
+from voicelog.domain.entry import Doubt, Entry, Status
 from voicelog.errors import EntryLocked, UnreadableRecording
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.audio import probe_recording
 from voicelog.review.acting import Acting, Author
 from voicelog.review.keeping import find_unlike, replay
 from voicelog.session.live.journal import JOURNAL_SUFFIX
-from voicelog.session.rereading import Outcome
 from voicelog.session.scribe import Scribe
 from voicelog.store.backup import copy_file
 from voicelog.store.failures import explained
@@ -143,6 +142,8 @@ def understand_again(
     log = scribe.log
     author = Author(by=made_by, session=str(uuid.uuid4()))
     kept = 0
+    before = log.versions().keys()
+    struck = {state.note.number for state in log.iter_note_states() if state.struck}
     if not losses.is_evidence_whole:
         act = Acting(log, reader.vocabulary, author)
         fresh = replay(log, reader)
@@ -157,17 +158,24 @@ def understand_again(
                 act.decide(entry, values, adds=doubts)
                 kept += 1
         act.record(ActKind.SALVAGE, details=_describe(losses))
-    rereading = scribe.catch_up(reason=_REASON)
-    new = [one.entry.id for one in rereading.changes if one.outcome is Outcome.NEW]
+    scribe.catch_up(reason=_REASON)
+    new = [
+        one.entry
+        for one in log.iter_stored(include_void=True)
+        # What is known to have been struck never was an entry to anybody.
+        if one.entry.id not in before and not struck.issuperset(one.entry.notes)
+    ]
     if new and not losses.is_evidence_whole:
         _query(Acting(log, reader.vocabulary, author), new)
     return len(new), kept
 
 
-def _query(act: Acting, entries: Iterable[str]) -> None:
-    for id_ in entries:
+def _query(act: Acting, entries: Iterable[Entry]) -> None:
+    for entry in entries:
+        # One that only a misplaced "strike that" would strike is not lost for it.
+        values = {"status": Status.HEARD} if entry.status is Status.VOID else {}
         with suppress(EntryLocked):
-            act.decide(act.get(id_), {}, adds=(Doubt(message=READ_ANEW),))
+            act.decide(act.get(entry.id), values, adds=(Doubt(message=READ_ANEW),))
     act.record(ActKind.SALVAGE)
 
 

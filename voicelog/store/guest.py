@@ -19,7 +19,13 @@ from voicelog.errors import LogFromNewerVersion, StoreError
 from voicelog.store.connection import connect_to_write
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME
 from voicelog.store.log import Log
-from voicelog.store.schema import APPLICATION_ID, make_migrations, steps
+from voicelog.store.schema import (
+    APPLICATION_ID,
+    EARLIER_STAMPS,
+    STAMP,
+    make_migrations,
+    steps,
+)
 
 Schema = frozenset[tuple[str, str, str]]
 
@@ -87,6 +93,14 @@ def _check_schema(database: Database) -> None:
 
 def _read_schema(database: Database) -> Schema:
     return frozenset(
-        (kind, name, " ".join((sql or "").split()))
+        (kind, name, _tidy(sql or ""))
         for kind, name, sql in database.execute("SELECT type, name, sql FROM sqlite_master")
     )
+
+
+def _tidy(sql: str) -> str:
+    """Return SQL in one line, an earlier wording of ours replaced by today's."""
+    tidy = " ".join(sql.split())
+    for earlier in EARLIER_STAMPS:
+        tidy = tidy.replace(earlier, STAMP)
+    return tidy

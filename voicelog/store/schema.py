@@ -25,6 +25,12 @@ from voicelog.store.review_schema import (
 APPLICATION_ID = 0x766C6F67
 
 
+EARLIER_STAMPS = ("strftime('%Y-%m-%dT%H:%M:%SZ')", "strftime('%Y-%m-%dT%H:%M:%fZ')")
+"""How logs from before the step ``m022_entry_stamps`` may say when an entry changed."""
+
+STAMP = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
+
+
 class Step(Protocol):
     """One change of the tables, known in the log by its name."""
 
@@ -62,6 +68,7 @@ def steps() -> tuple[Step, ...]:
         m017_sessions,
         m018_questions,
         m021_brought,
+        m022_entry_stamps,
     )
 
 
@@ -280,30 +287,7 @@ def m015_entry_changes(db: Database) -> None:
         ))
         FROM entries
     """)
-    # To the millisecond: two changes that are each on the disk for good never share one.
-    # A new rank is no change of an entry: it only says where it stands among the others.
-    columns = (
-        "kind, accession, volume, volume_name, leaf, side, item, item_type, quantity, "
-        "attachment, adhesion, condition, action, enclosure, caption, date, dimensions, "
-        "position, images, mark, relations, blank, binding, support, overlay, leaves, "
-        "cautions, remark, status, confidence, doubts, access, recorded_at, handler, notes"
-    )
-    before, after = (
-        ", ".join(f"{when}.{column.strip()}" for column in columns.split(","))
-        for when in ("OLD", "NEW")
-    )
-    stamp = (
-        "INSERT OR REPLACE INTO entry_changes "
-        "VALUES (NEW.id, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))"
-    )
-    db.execute(f"""
-        CREATE TRIGGER entries_note_first AFTER INSERT ON entries BEGIN {stamp}; END
-    """)
-    db.execute(f"""
-        CREATE TRIGGER entries_note_change AFTER UPDATE ON entries
-        WHEN ({before}) IS NOT ({after})
-        BEGIN {stamp}; END
-    """)
+    _stamp_entries(db)
 
 
 def m016_exports(db: Database) -> None:
@@ -355,6 +339,42 @@ def m021_brought(db: Database) -> None:
     """)
     for change in ("UPDATE", "DELETE"):
         _forbid(db, "brought_notes", change, "where a note came from is evidence")
+
+
+def m022_entry_stamps(db: Database) -> None:
+    """Entries are stamped to the millisecond, also in logs that were begun to the second."""
+    db.execute("DROP TRIGGER entries_note_first")
+    db.execute("DROP TRIGGER entries_note_change")
+    db.execute(
+        "UPDATE entry_changes SET at = strftime('%Y-%m-%dT%H:%M:%fZ', at) "
+        "WHERE at <> strftime('%Y-%m-%dT%H:%M:%fZ', at)"
+    )
+    _stamp_entries(db)
+
+
+def _stamp_entries(db: Database) -> None:
+    """Have the file itself write down when an entry changes."""
+    # To the millisecond: two changes that are each on the disk for good never share one.
+    # A new rank is no change of an entry: it only says where it stands among the others.
+    columns = (
+        "kind, accession, volume, volume_name, leaf, side, item, item_type, quantity, "
+        "attachment, adhesion, condition, action, enclosure, caption, date, dimensions, "
+        "position, images, mark, relations, blank, binding, support, overlay, leaves, "
+        "cautions, remark, status, confidence, doubts, access, recorded_at, handler, notes"
+    )
+    before, after = (
+        ", ".join(f"{when}.{column.strip()}" for column in columns.split(","))
+        for when in ("OLD", "NEW")
+    )
+    stamp = f"INSERT OR REPLACE INTO entry_changes VALUES (NEW.id, {STAMP})"  # noqa: S608 - constant
+    db.execute(f"""
+        CREATE TRIGGER entries_note_first AFTER INSERT ON entries BEGIN {stamp}; END
+    """)
+    db.execute(f"""
+        CREATE TRIGGER entries_note_change AFTER UPDATE ON entries
+        WHEN ({before}) IS NOT ({after})
+        BEGIN {stamp}; END
+    """)
 
 
 def _forbid_again(db: Database, table: str, same: str) -> None:
