@@ -1,1 +1,1 @@
-"""Several recognisers on one note, and what they are told to expect of it."""
+"""Several recognisers on one note."""

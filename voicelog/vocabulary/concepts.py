@@ -140,15 +140,10 @@ class Vocabulary:
 
     def hot_words(self) -> tuple[str, ...]:
         """Return what a recogniser should be told to expect, the most important first."""
-        return tuple(dict.fromkeys((*self.learnt[:MOST_LEARNT], *_shipped("always", "terms"))))
+        text = (resources.files("voicelog.vocabulary") / "hot_words.toml").read_text("utf-8")
+        words: list[str] = tomllib.loads(text)["words"]
+        return tuple(dict.fromkeys((*self.learnt[:MOST_LEARNT], *words)))
 
     @cached_property
     def _by_term(self) -> dict[tuple[TermField, str], Concept]:
         return {(concept.field, concept.term): concept for concept in self.concepts}
-
-
-def _shipped(*lists: str) -> Iterator[str]:
-    text = (resources.files("voicelog.vocabulary") / "hot_words.toml").read_text("utf-8")
-    words: dict[str, list[str]] = tomllib.loads(text)
-    for name in lists:
-        yield from words[name]

@@ -86,7 +86,9 @@ def make_review(folder: Path, settings: Settings, *, port: int, reviewer: str = 
         get_readings=once(lambda: Readings(get_reader())),
         made_by=MADE_BY,
         spell=spelling(settings.spelling),
-        second=SecondHearing(recognisers=_make_recognisers(settings, vocabulary)),
+        second=SecondHearing(
+            recognisers=_make_recognisers(settings, lambda: get_reader().vocabulary)
+        ),
         sample_percent=settings.blind_sample_percent,
     )
     gate = Gate(port=port, reviewer=reviewer)
@@ -110,20 +112,23 @@ def make_reviewer(folder: Path, settings: Settings, *, by: str) -> Reviewer:
 
 
 def _make_recognisers(
-    settings: Settings, vocabulary: Vocabulary
+    settings: Settings, get_vocabulary: Callable[[], Vocabulary]
 ) -> dict[str, Callable[[], Recogniser]]:
-    """Return, by engine, what makes the recogniser of each engine that has a model here."""
+    """Return, by engine, what makes the recogniser of each engine that has a model here.
+
+    Args:
+        settings: threads and models.
+        get_vocabulary: gives the terms, and what the log's corrections have taught.
+    """
     from voicelog.review.pages.late import once  # noqa: PLC0415 - as in make_review
 
     engines = ("whisper", "vosk")
     there = {model.engine for model in installed_models(settings)}
-    return {
-        engine: once(
-            functools.partial(make_recogniser, replace(settings, engine=engine), vocabulary)
-        )
-        for engine in engines
-        if engine in there
-    }
+
+    def make(engine: str) -> Recogniser:
+        return make_recogniser(replace(settings, engine=engine), get_vocabulary())
+
+    return {engine: once(functools.partial(make, engine)) for engine in engines if engine in there}
 
 
 def _bring_up_to_date(folder: Path) -> None:

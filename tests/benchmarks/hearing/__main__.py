@@ -21,7 +21,7 @@ from tests.benchmarks.hearing.report import write_report
 
 CLEAN_NOTES = 50
 """A whole session each: between 50 and 71 notes."""
-SPOILT_NOTES = 30
+SPOILT_NOTES = 20
 USUAL_BIASING = "standing"
 _SPOILT = (("tuning", TUNING_VOICES[0]), ("held_back", HELD_OUT_VOICES[0]))
 _SHORT_CLIPS = 2

@@ -7,16 +7,18 @@ gives, before each note, the words to expect.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Protocol
 
 import numpy as np
 
+from tests.benchmarks.hearing.expecting import ExpectingRecogniser, HotWords
+from tests.benchmarks.hearing.moment import Moment
 from voicelog.domain.context import Context
 from voicelog.domain.entry import Entry
-from voicelog.hearing.expecting import ExpectingRecogniser, HotWords
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
 from voicelog.recognition.models import find_models, model_folders
@@ -45,23 +47,38 @@ class Fixed:
         """Stay as it is."""
 
 
-class RememberingWhisper(WhisperRecogniser):
-    """Whisper that keeps what it makes of a sound before any word is expected.
+class BenchWhisper(WhisperRecogniser):
+    """Whisper that can be told sentences, and keeps what it makes of a sound.
 
-    That is most of the work, and the same for every list of words.
+    What it makes of a sound before any word is expected is most of the work, and the same for
+    every list of words.
 
     Args:
-        folder: where it is kept.
+        options: how it listens.
+        folder: where that is kept; None to keep nothing.
     """
 
-    def __init__(self, options: WhisperOptions, folder: Path) -> None:
+    def __init__(self, options: WhisperOptions, folder: Path | None) -> None:
+        self._sample = options.spelling_sample
         super().__init__(options)
-        folder.mkdir(parents=True, exist_ok=True)
+        if folder:
+            folder.mkdir(parents=True, exist_ok=True)
         self._folder = folder
+
+    def expect(self, hot_words: Sequence[str]) -> None:
+        """Expect these; what ends in a full stop is a sentence, and stands before the sample."""
+        sentences = [word for word in hot_words if word.endswith(".")]
+        sample = " ".join([*sentences, self._sample])
+        if sample != self._options.spelling_sample:
+            self._options = replace(self._options, spelling_sample=sample)
+            self._expected = None
+        super().expect([word for word in hot_words if not word.endswith(".")])
 
     def _encode(self, samples: Samples) -> tuple[Any, int]:
         from ctranslate2 import StorageView  # noqa: PLC0415
 
+        if self._folder is None:
+            return super()._encode(samples)
         name = hashlib.sha256(samples.tobytes() + self.model.encode()).hexdigest()
         path = self._folder / f"{name}.npz"
         if path.exists():
@@ -73,14 +90,13 @@ class RememberingWhisper(WhisperRecogniser):
 
 
 def _make_whisper(words: Callable[[], HotWords], kept: Path | None) -> Recogniser:
-    options = WhisperOptions(threads=1)
-    ear = RememberingWhisper(options, kept / "encoded") if kept else WhisperRecogniser(options)
+    ear = BenchWhisper(WhisperOptions(threads=1), kept / "encoded" if kept else None)
     return ExpectingRecogniser(ear, words)
 
 
 def _make_vosk(_words: Callable[[], HotWords], _kept: Path | None) -> Recogniser:
     models = {model.name: model for model in find_models(model_folders())}
-    return VoskRecogniser(VoskOptions(model_folder=models["vosk-bench"].folder))
+    return VoskRecogniser(VoskOptions(model_folder=models["vosk-bench"].folder, alternatives=0))
 
 
 MakeRecogniser = Callable[[Callable[[], HotWords], Path | None], Recogniser]
@@ -97,9 +113,10 @@ BIASINGS: MappingProxyType[str, Callable[[Vocabulary], Biasing]] = MappingProxyT
     {
         "none": lambda _vocabulary: Fixed(),
         "standing": lambda vocabulary: Fixed(*vocabulary.hot_words()),
+        "moment": Moment,
         "everything": lambda vocabulary: Fixed(
             *vocabulary.hot_words(), *(concept.term for concept in vocabulary.concepts)
         ),
     }
 )
-"""Nothing; the standing list; that and as many terms as the prompt holds."""
+"""Nothing; the standing list; that and what was said; as many terms as the prompt holds."""

@@ -1,6 +1,6 @@
 """What is written down while nobody speaks to the log, and while somebody else speaks.
 
-    python -m tests.benchmarks.hearing.nobody [--hours 1] [--speech SPEECH]
+    python -m tests.benchmarks.hearing.nobody [--hours 1] [--speech SPEECH --others 0.1]
 
 Silence, noise, hum and page rustle, each an hour, go through the cutter as a recording
 does; then recordings of other people's orders, 25 dB weaker than a handler's voice and with
@@ -113,15 +113,16 @@ def iter_others(speech: Path, hours: float) -> Iterator[Samples]:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Print a Markdown table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--hours", type=float, default=1.0)
+    parser.add_argument("--hours", type=float, default=1.0, help="of each sound")
     parser.add_argument("--speech", type=Path)
+    parser.add_argument("--others", type=float, default=0.1, help="hours of somebody else")
     given = parser.parse_args(arguments)
     vocabulary = load_vocabulary()
     reader = Reader(vocabulary, ReadingOptions())
     ears = {name: make(vocabulary.hot_words, None) for name, make in ENGINES.items()}
     sounds = {name: iter_noise(name, given.hours) for name in SOUNDS}
     if given.speech:
-        sounds["somebody else, across the room"] = iter_others(given.speech, given.hours)
+        sounds["somebody else, across the room"] = iter_others(given.speech, given.others)
     print("| sound | hours | taken for speech | engine | words | entries | of them queried |")
     print("|---|---|---|---|---|---|---|")
     for name, pieces in sounds.items():

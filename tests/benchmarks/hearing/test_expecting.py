@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from voicelog.hearing.expecting import ExpectingRecogniser
+from tests.benchmarks.hearing.expecting import ExpectingRecogniser
 from voicelog.recognition.recogniser import Heard, Segment
 
 NOTE = Segment(samples=np.zeros(160, dtype=np.float32), start_s=0.0, end_s=0.01)
