@@ -347,7 +347,7 @@ def _explain(failure: ValidationError, *, origin: str) -> str:
     key = str(first["loc"][0])
     if first["type"] == "extra_forbidden":
         near = difflib.get_close_matches(key, setting_names(), n=1)
-        hint = f"did you mean {near[0]!r}?" if near else "see the list of settings in README.md."
+        hint = f"did you mean {near[0]!r}?" if near else "'voicelog reference settings' lists them."
         return f"In {origin}, {key!r} is not a setting; {hint}"
     what = first["msg"].removeprefix("Value error, ")
     what = what.removeprefix("Input should be ").removeprefix("a valid ")

@@ -72,12 +72,9 @@ NUMBER = 7
 TAKEN = Format(name="csv", summary="another one", write=print)
 UNWRITTEN = Format(name="unwritten", summary="nothing")
 FAILING = Format(name="fails", summary="fails", write=lambda *_: 1 / 0)
-TAKEN_CHECK = Check(
-    rules=(Rule(code="volume-missing", severity=Severity.NOTICE, remedy="None."),), find=fail
-)
-FAILING_CHECK = Check(
-    rules=(Rule(code="failing", severity=Severity.NOTICE, remedy="None."),), find=fail
-)
+FACTS = {"severity": Severity.NOTICE, "found": "nowhere", "remedy": "None."}
+TAKEN_CHECK = Check(rules=(Rule(code="volume-missing", **FACTS),), find=fail)
+FAILING_CHECK = Check(rules=(Rule(code="failing", **FACTS),), find=fail)
 """
 COLLIDING_TERMS = """
 field = "item_type"

@@ -20,22 +20,26 @@ from voicelog.extraction.closing_count import ClosingCount
 COUNT_DIFFERS = Rule(
     code="count-differs",
     severity=Severity.ERROR,
+    found="the closing count and the log differ in number",
     remedy="Take everything out and count it again against the list of enclosures; look on the "
     "bench and under the volume.",
 )
 ENCLOSURE_NOT_COUNTED = Rule(
     code="enclosure-not-counted",
     severity=Severity.ERROR,
+    found="an enclosure was not mentioned in the count",
     remedy="Look for it on the bench and put it into the box; then say the closing count again.",
 )
 COUNTED_UNKNOWN = Rule(
     code="counted-unknown",
     severity=Severity.ERROR,
+    found="something was counted that the log doesn't have in that box",
     remedy="Look at it: log what it holds, or correct the count.",
 )
 BOX_NOT_COUNTED = Rule(
     code="box-not-counted",
     severity=Severity.NOTICE,
+    found="no closing count was said for a box",
     remedy="Say what lies in it, as in 'box one holds the volume, two folders and nine envelopes'.",
 )
 

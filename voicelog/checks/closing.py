@@ -37,7 +37,7 @@ CHECKS: tuple[Check, ...] = (
     SCAN_FILES,
     STANDING,
 )
-"""Every check there is; a new one is added here and in README.md's table of findings."""
+"""Every check there is; a new one is added here."""
 
 _SEVERITIES = tuple(Severity)
 _BETWEEN_REMARKS = re.compile(r";\s*")

@@ -11,36 +11,43 @@ from voicelog.domain.finding import Finding, Severity
 ACCESSION_MISSING = Rule(
     code="accession-missing",
     severity=Severity.ERROR,
+    found="no accession number was said",
     remedy="Say the accession number before the volume, or correct it in the entries.",
 )
 ACCESSION_UNREGISTERED = Rule(
     code="accession-unregistered",
     severity=Severity.ERROR,
+    found="the number is not among known_accessions",
     remedy="Compare it with the register: correct it, or add it to the setting known_accessions.",
 )
 VOLUME_MISSING = Rule(
     code="volume-missing",
     severity=Severity.ERROR,
+    found="entries belong to no volume",
     remedy="Say which volume they are from: its number, or what the donor calls it.",
 )
 VOLUME_INCOMPLETE = Rule(
     code="volume-incomplete",
     severity=Severity.WARNING,
+    found="binding, support or size was not said",
     remedy="Say it while the volume is on the bench.",
 )
 LEAVES_UNCOUNTED = Rule(
     code="leaves-uncounted",
     severity=Severity.NOTICE,
+    found="the number of leaves was not said",
     remedy="Count the leaves and say the number; only then can a missing last leaf show.",
 )
 VOLUME_NOT_BOXED = Rule(
     code="volume-not-boxed",
     severity=Severity.WARNING,
+    found="no box, or a box without its number",
     remedy="Put it into its box, and say which.",
 )
 VOLUME_NOT_LABELLED = Rule(
     code="volume-not-labelled",
     severity=Severity.WARNING,
+    found="nothing says that the box was labelled",
     remedy="Put the label on the edge of the box that faces out, and say 'the volume is labelled'.",
 )
 

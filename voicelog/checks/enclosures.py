@@ -12,11 +12,13 @@ from voicelog.domain.finding import Finding, Severity
 ENCLOSED_WITHOUT_NUMBER = Rule(
     code="enclosed-without-number",
     severity=Severity.ERROR,
+    found="a thing was enclosed, nothing says in what",
     remedy="Look at the enclosure and say its number; where it has none yet, write it first.",
 )
 ENCLOSURE_IN_TWO_VOLUMES = Rule(
     code="enclosure-in-two-volumes",
     severity=Severity.ERROR,
+    found="one enclosure number in two volumes of an accession",
     remedy="Look at the enclosure: correct the entry that is wrong, or give one a new number.",
 )
 

@@ -14,12 +14,14 @@ from voicelog.vocabulary import Vocabulary
 HAZARD_NOT_ISOLATED = Rule(
     code="hazard-not-isolated",
     severity=Severity.ERROR,
+    found="mould, possible nitrate film and the like, neither isolated nor referred",
     remedy="Say whether it was isolated or referred. Follow local codes and policies; a "
     "conservator or other licensed professional decides.",
 )
 CAUTION = Rule(
     code="caution",
     severity=Severity.NOTICE,
+    found="what everybody who handles the volume should know, once a volume",
     remedy="Tell everybody who handles the volume or its box.",
 )
 

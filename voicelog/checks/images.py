@@ -24,26 +24,31 @@ from voicelog.domain.place import (
 VOLUME_NOT_IMAGED = Rule(
     code="volume-not-imaged",
     severity=Severity.WARNING,
+    found="no image number, no scan",
     remedy="Image every side as it is, covers first, blank pages too; or say that it was imaged.",
 )
 SIDE_NOT_IMAGED = Rule(
     code="side-not-imaged",
     severity=Severity.WARNING,
+    found="a cover or side has neither image number nor scan",
     remedy="Look whether it was imaged: say the image number, or image it before the lid closes.",
 )
 IMAGE_NUMBER_MISSING = Rule(
     code="image-number-missing",
     severity=Severity.WARNING,
+    found="a number between others is named nowhere",
     remedy="Look what these images show and say their numbers there, or that they were discarded.",
 )
 IMAGE_NUMBER_TWICE = Rule(
     code="image-number-twice",
     severity=Severity.ERROR,
+    found="one number for two views",
     remedy="Look at the image, and correct the number of the side that it doesn't show.",
 )
 IMAGE_COUNT = Rule(
     code="image-count",
     severity=Severity.WARNING,
+    found="more or fewer images than covers, sides, fold-outs and lifted layers",
     remedy="Go through the images in order beside the volume until they part.",
 )
 

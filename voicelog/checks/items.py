@@ -14,27 +14,33 @@ from voicelog.domain.finding import Finding, Severity
 LOOSE_WITHOUT_DESTINATION = Rule(
     code="loose-without-destination",
     severity=Severity.WARNING,
+    found="a loose thing was neither enclosed nor left in place",
     remedy="Look where it is now, and say what it goes into, or that it was left in place.",
 )
 DETACHED_NOT_INSCRIBED = Rule(
     code="detached-not-inscribed",
     severity=Severity.WARNING,
+    found="a thing came off and its back has no number; where pencil may harm (film, "
+    "metal, textiles, flaking media), its enclosure has none",
     remedy="Write its mark lightly in soft pencil on the back where that does no harm, and say "
     "so; else number the enclosure. Follow local practice.",
 )
 DISCARDED_UNNAMED = Rule(
     code="discarded-unnamed",
     severity=Severity.WARNING,
+    found="nothing says what was discarded",
     remedy="Say in a remark what was discarded: failed tape, an empty carrier, a rusted pin.",
 )
 MISSING_BUT_PRESENT = Rule(
     code="missing-but-present",
     severity=Severity.ERROR,
+    found="a thing that is gone is also held, enclosed or numbered",
     remedy="Strike or correct either: a thing that is gone is neither held, nor enclosed.",
 )
 MARK_TWICE = Rule(
     code="mark-twice",
     severity=Severity.ERROR,
+    found="two things carry one mark",
     remedy="Look at both items and their enclosures; a mark that is written stays, so give the "
     "other one another.",
 )

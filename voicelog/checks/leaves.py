@@ -16,26 +16,31 @@ _LISTED = 8
 LEAF_NOT_LOGGED = Rule(
     code="leaf-not-logged",
     severity=Severity.WARNING,
+    found="a leaf in the sequence is not in the log",
     remedy="Look at it again: log what is there, or say that it is blank.",
 )
 SIDE_NOT_LOGGED = Rule(
     code="side-not-logged",
     severity=Severity.NOTICE,
+    found="nothing was said of a side, not even that it is blank",
     remedy="Where nothing is on them, say that they are blank; else log what is there.",
 )
 LEAF_BEYOND_COUNT = Rule(
     code="leaf-beyond-count",
     severity=Severity.ERROR,
+    found="a leaf has a higher number than there are leaves",
     remedy="Count the leaves again, and correct the number of leaves or the leaf.",
 )
 LEAF_REPEATED = Rule(
     code="leaf-repeated",
     severity=Severity.WARNING,
+    found="a leaf was begun again after another one",
     remedy="Make sure that both parts are of the same leaf; else correct the leaf of one.",
 )
 BLANK_CONTRADICTED = Rule(
     code="blank-contradicted",
     severity=Severity.ERROR,
+    found="something is logged on a side that was said to be blank",
     remedy="Look at it again, and strike or correct whichever is wrong.",
 )
 

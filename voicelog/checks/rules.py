@@ -44,13 +44,15 @@ class Rule:
     """One kind of finding.
 
     Attributes:
-        code: permanent; README.md says what each means.
+        code: permanent.
         severity: how much it matters.
+        found: where it is found, as the reference lists it.
         remedy: what to do, in one sentence.
     """
 
     code: str
     severity: Severity
+    found: str
     remedy: str
 
     def of_entry(self, entry: Entry, message: str, *, about: str = "") -> Finding:

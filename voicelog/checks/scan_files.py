@@ -18,72 +18,86 @@ from voicelog.domain.place import Place
 SCAN_UNREADABLE = Rule(
     code="scan-unreadable",
     severity=Severity.ERROR,
+    found="a file is no image inside, or damaged",
     remedy="Fetch it again from the camera or the backup, or image the side again.",
 )
 SCAN_UNMATCHED = Rule(
     code="scan-unmatched",
     severity=Severity.WARNING,
+    found="nothing tells what a scan shows",
     remedy="Say its image number in the log, give an example of its name, or take it out of the "
     "folder.",
 )
 SCAN_OUTSIDE_VOLUME = Rule(
     code="scan-outside-volume",
     severity=Severity.WARNING,
+    found="its name tells a place that the volume doesn't have",
     remedy="Look at it beside the volume: its name, or the number of leaves, is wrong.",
 )
 SCAN_TOO_MANY = Rule(
     code="scan-too-many",
     severity=Severity.WARNING,
+    found="more scans of a place than expected",
     remedy="Look which of them is right, and take the other out of the folder.",
 )
 NUMBER_WITHOUT_SCAN = Rule(
     code="number-without-scan",
     severity=Severity.WARNING,
+    found="an image number was said, and no scan has it",
     remedy="Look for the file, correct the number, or image the side again.",
 )
 SCAN_IDENTICAL = Rule(
     code="scan-identical",
     severity=Severity.ERROR,
+    found="one file under two names, for two places",
     remedy="One of the places was not imaged: look which, and image it.",
 )
 SCAN_ALIKE = Rule(
     code="scan-alike",
     severity=Severity.WARNING,
+    found="two scans for two places look the same",
     remedy="Look whether one side was imaged twice and another not at all.",
 )
 SCAN_SMALL = Rule(
     code="scan-small",
     severity=Severity.WARNING,
+    found="less than half as many pixels as usual",
     remedy="Look whether it is a preview or a detail; image the whole side again where it is.",
 )
 SCAN_RESOLUTION = Rule(
     code="scan-resolution",
     severity=Severity.WARNING,
+    found="its own tag says less than scan_least_ppi",
     remedy="Look at the settings of the camera or scanner.",
 )
 SCAN_WITHOUT_RESOLUTION = Rule(
     code="scan-without-resolution",
     severity=Severity.NOTICE,
+    found="it has no such tag",
     remedy="Note the resolution elsewhere, or have the imaging software write it.",
 )
 SCAN_COLOUR = Rule(
     code="scan-colour",
     severity=Severity.WARNING,
+    found="grey among colour, or two-tone",
     remedy="Look at the settings of the camera or scanner; image the side again in colour.",
 )
 SCAN_LOOKS_BLANK = Rule(
     code="scan-looks-blank",
     severity=Severity.WARNING,
+    found="blank by its looks, but something is logged there",
     remedy="Look at the scan and the side: is it the right image, and was everything there?",
 )
 SCAN_NOT_BLANK = Rule(
     code="scan-not-blank",
     severity=Severity.WARNING,
+    found="the log says blank, and the scan shows something",
     remedy="Look at the scan and the side: log what is there, or correct the scan's place.",
 )
 SCAN_OTHER_FILES = Rule(
     code="scan-other-files",
     severity=Severity.NOTICE,
+    found="files among the scans that are no images",
     remedy="Take them out of the folder, unless they belong there.",
 )
 

@@ -11,11 +11,13 @@ from voicelog.domain.finding import Finding, Severity
 ENTRY_DOUBTFUL = Rule(
     code="entry-doubtful",
     severity=Severity.WARNING,
+    found="an entry is queried",
     remedy="Look at the thing itself, and correct or confirm the entry.",
 )
 ENTRIES_UNCONFIRMED = Rule(
     code="entries-unconfirmed",
     severity=Severity.NOTICE,
+    found="entries that no reviewer confirmed",
     remedy="A reviewer confirms them.",
 )
 

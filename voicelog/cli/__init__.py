@@ -43,6 +43,7 @@ COMMANDS = (
     ),
     CommandEntry("card", "Print what can be said on one page for the bench."),
     CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
+    CommandEntry("reference", "Print every command, setting, field, finding and format."),
     CommandEntry("doctor", "Check whether this machine is ready."),
 )
 

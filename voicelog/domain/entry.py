@@ -1,7 +1,7 @@
 """Entries: what the notes say about a volume, a leaf or an item.
 
-The fields and their meaning are the project's interface contract (see "The entry
-record" in README.md); :func:`format_entry_record` gives exactly that shape.
+The fields and their meaning are the project's interface contract (:mod:`.record_fields`);
+:func:`format_entry_record` gives exactly that shape.
 """
 
 from __future__ import annotations

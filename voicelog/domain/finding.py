@@ -1,7 +1,7 @@
 """Findings: what a closing check says about a log.
 
 A finding is data, never an exception: the log can be read, and something in it needs a
-person. Its code is permanent; README.md lists all of them.
+person. Its code is permanent; ``voicelog reference findings`` lists all of them.
 """
 
 from __future__ import annotations

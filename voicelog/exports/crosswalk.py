@@ -370,7 +370,7 @@ def _check_places(
         usual: Mapping[str, str] = shipped[name]["fields"]
         for field, place in changes.get(name, {}).get("fields", {}).items():
             if field not in usual:
-                what = f"{field!r} is no field of an entry; the fields are listed in README.md"
+                what = f"{field!r} is no field of an entry; 'voicelog reference records' lists them"
                 raise _wrong(path, text, (name, "fields", field), what)
             allowed = places if field in movable else (usual[field],)
             if field not in _NEVER_SILENT:

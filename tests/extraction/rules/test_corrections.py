@@ -67,6 +67,11 @@ STRUCK = [
         item("3 recto 1", "postcard"),
     ),
     case(
+        "what is said in surprise before it is not what it strikes",
+        "leaf 3, a postcard | torn | no, strike that | yellowed | oh no, sorry, strike that",
+        item("3 recto 1", "postcard"),
+    ),
+    case(
         "said twice, it goes one further back",
         "leaf 3, a postcard | a ticket | a map | strike that | strike that | a letter",
         item("3 recto 1", "postcard"),

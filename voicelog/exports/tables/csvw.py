@@ -10,6 +10,7 @@ import json
 from typing import Any
 
 from voicelog.domain.entry import Access, Adhesion, Kind, Side, Status
+from voicelog.domain.record_fields import RECORD
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.tables.csv_table import write_csv
 from voicelog.exports.tables.rows import COLUMNS, LIST_JOINT, LISTS, RELATIONS
@@ -26,11 +27,10 @@ _CLOSED = {
 }
 _WHOLE_NUMBERS = frozenset({"entry", "item", "quantity", "leaves", "images", "notes", "version"})
 _DESCRIPTIONS = {
-    "date": "EDTF, the Library of Congress profile of ISO 8601-2",
-    "dimensions": "height and width in millimetres",
-    "confidence": "the program's own estimate that every field is right",
+    **{field.name: field.meaning for field in RECORD},
+    "caption": "what is written on or about it, word for word; "
+    "an apostrophe before what a spreadsheet would take for a formula",
     "version": "grows with every change of the entry; leave it alone",
-    "caption": "an apostrophe before what a spreadsheet would take for a formula",
 }
 
 

@@ -144,7 +144,8 @@ def strike_inside(marks: Sequence[Mark]) -> tuple[list[Mark], int, int]:
         if not is_cue(mark, "strike"):
             kept.append(mark)
             continue
-        said_before = any(not is_cue(one, *SILENT) for one in kept)
+        # "no, strike that" says nothing yet that could be struck.
+        said_before = any(not is_cue(one, *SILENT, "repair", "negation") for one in kept)
         if not said_before:
             strikes += 1
         kept = []

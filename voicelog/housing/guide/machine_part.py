@@ -1,7 +1,7 @@
 """The machine-readable part of a guide: from it alone order and placement come back exactly.
 
-It is JSON inside the HTML file: the entry records of the volume (see "The entry record" in
-README.md) in their order, with what is withheld left out. :func:`read_guide` is the other
+It is JSON inside the HTML file: the entry records of the volume (``voicelog reference records``)
+in their order, with what is withheld left out. :func:`read_guide` is the other
 direction.
 """
 

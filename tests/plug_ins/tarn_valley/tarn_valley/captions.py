@@ -6,6 +6,7 @@ from voicelog.domain.finding import Severity
 UNCAPTIONED = Rule(
     code="photograph-without-caption",
     severity=Severity.NOTICE,
+    found="nobody said what is written on a photograph",
     remedy="Look beside it and on its back, and say what is written there.",
 )
 
