@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from voicelog.store.failures import explained
-from voicelog.store.folder import INCOMING_PREFIX, sync_names
+from voicelog.store.folder import ARRIVING_PREFIX, INCOMING_PREFIX, sync_names
 
 _BLOCK_BYTES = 1 << 20
 _LONGEST_NAME = 60
@@ -19,7 +19,7 @@ _LONGEST_NAME = 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Copy:
-    """A complete copy of a recording, not yet under its final name.
+    """A complete copy of a recording, not yet under its name.
 
     Attributes:
         path: where it lies.
@@ -59,11 +59,15 @@ def copy_recording(source: Path, *, audio_folder: Path) -> Copy:
 
 
 def settle_copy(copy: Copy, *, original_name: str) -> Path:
-    """Give a copy its final name, one that no other recording has, and return its path."""
+    """Choose the name of a copy, one that no other recording has, and return its path.
+
+    It lies there as soon as the log knows a recording of that name
+    (:meth:`voicelog.store.writing.WritableLog.add_recording`), and never before.
+    """
     folder = copy.path.parent
     with explained(folder.parent):
         target = folder / _free_name(original_name, folder)
-        copy.path.rename(target)
+        copy.path.rename(_arriving(target))
         # The new name is only certain once the folder itself is on the disk.
         sync_names(folder)
     return target
@@ -87,7 +91,11 @@ def make_safe_name(original_name: str) -> str:
 def _free_name(original_name: str, folder: Path) -> str:
     wanted = Path(make_safe_name(original_name))
     name, nth = wanted.name, 1
-    while (folder / name).exists():
+    while (folder / name).exists() or _arriving(folder / name).exists():
         nth += 1
         name = f"{wanted.stem}-{nth}{wanted.suffix}"
     return name
+
+
+def _arriving(target: Path) -> Path:
+    return target.with_name(f"{ARRIVING_PREFIX}{target.name}")

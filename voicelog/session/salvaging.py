@@ -17,9 +17,8 @@ from voicelog.review.acting import Acting, Author
 from voicelog.review.keeping import find_unlike, replay
 from voicelog.session.live.journal import JOURNAL_SUFFIX
 from voicelog.session.scribe import Scribe
-from voicelog.store.backup import copy_file
 from voicelog.store.failures import explained
-from voicelog.store.folder import INCOMING_PREFIX, sync_names
+from voicelog.store.folder import INCOMING_PREFIX, copy_file, sync_names
 from voicelog.store.recording import Recording
 from voicelog.store.salvage.rebuilding import Losses
 from voicelog.store.soundness import fingerprint

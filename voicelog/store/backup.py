@@ -17,6 +17,7 @@ from voicelog.store.folder import (
     AUDIO_NAME,
     DATABASE_NAME,
     INCOMING_PREFIX,
+    copy_file,
     require_log_folder,
     sync_names,
 )
@@ -157,18 +158,6 @@ def _copy_audio(source: Path, target: Path) -> None:
         except FileNotFoundError:
             continue  # It was removed, on record, since it was listed.
     sync_names(target)
-
-
-def copy_file(source: Path, target: Path) -> None:
-    """Copy a file for its owner alone, and make sure that it is on the disk."""
-    with source.open("rb") as stream:
-        descriptor = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
-        with os.fdopen(descriptor, "wb") as new:
-            shutil.copyfileobj(stream, new, 1 << 20)
-            new.flush()
-            os.fsync(new.fileno())
-    status = source.stat()
-    os.utime(target, ns=(status.st_atime_ns, status.st_mtime_ns))
 
 
 def _empty(folder: Path) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Container
 from pathlib import Path
 
 from voicelog.errors import UsageError
@@ -11,6 +13,8 @@ DATABASE_NAME = "log.sqlite"
 AUDIO_NAME = "audio"
 # A recording on its way into the log carries this until all of it is on the disk.
 INCOMING_PREFIX = ".incoming-"
+# All of it is on the disk, and behind this stands the name that it gets once the log knows it.
+ARRIVING_PREFIX = ".arriving-"
 
 
 def make_log_folder(folder: Path) -> bool:
@@ -58,10 +62,32 @@ def is_log_folder(folder: Path) -> bool:
     return (folder / DATABASE_NAME).is_file()
 
 
+def finish_arrivals(folder: Path, known: Container[str]) -> None:
+    """Give recordings that arrived, and that the log knows by now, their names.
+
+    Args:
+        folder: the log's folder.
+        known: the names of the recordings that the log knows.
+    """
+    audio = folder / AUDIO_NAME
+    named = False
+    for path in list(audio.glob(f"{ARRIVING_PREFIX}*")):
+        target = audio / path.name.removeprefix(ARRIVING_PREFIX)
+        if target.name in known and not target.exists():
+            path.rename(target)
+            named = True
+    if named:
+        sync_names(audio)
+
+
 def remove_unfinished_copies(folder: Path) -> None:
-    """Remove what a killed run left half-copied; only the holder of the lock may."""
-    for leftover in (folder / AUDIO_NAME).glob(f"{INCOMING_PREFIX}*"):
-        leftover.unlink()
+    """Remove what a killed run left half-copied, or copied and never known to the log.
+
+    Only the holder of the lock may, once :func:`finish_arrivals` was called.
+    """
+    for prefix in (INCOMING_PREFIX, ARRIVING_PREFIX):
+        for leftover in (folder / AUDIO_NAME).glob(f"{prefix}*"):
+            leftover.unlink()
 
 
 def sync_names(folder: Path) -> None:
@@ -71,6 +97,18 @@ def sync_names(folder: Path) -> None:
         os.fsync(descriptor)
     finally:
         os.close(descriptor)
+
+
+def copy_file(source: Path, target: Path) -> None:
+    """Copy a file for its owner alone, and make sure that it is on the disk."""
+    with source.open("rb") as stream:
+        descriptor = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
+        with os.fdopen(descriptor, "wb") as new:
+            shutil.copyfileobj(stream, new, 1 << 20)
+            new.flush()
+            os.fsync(new.fileno())
+    status = source.stat()
+    os.utime(target, ns=(status.st_atime_ns, status.st_mtime_ns))
 
 
 def remove_new_database(folder: Path) -> None:

@@ -23,6 +23,7 @@ from voicelog.store.failures import explained
 from voicelog.store.folder import (
     AUDIO_NAME,
     DATABASE_NAME,
+    finish_arrivals,
     make_log_folder,
     remove_new_database,
     remove_unfinished_copies,
@@ -95,9 +96,10 @@ class WritableLog(Redactor):
             lock = WriterLock(folder)
             lock.acquire(wait_s=wait_s)
             try:
-                remove_unfinished_copies(folder)
                 database = connect_to_write(folder / DATABASE_NAME)
                 _write_facts(database, made_by=made_by, facts=facts or {})
+                finish_arrivals(folder, _list_files(database))
+                remove_unfinished_copies(folder)
                 _finish_removals(database, folder)
             except BaseException:
                 if is_new:
@@ -133,7 +135,7 @@ class WritableLog(Redactor):
             )
 
     def add_recording(self, recording: Recording, *, session: Session | None = None) -> None:
-        """Write down a recording whose file lies in ``audio/`` already.
+        """Write down a recording whose file lies in ``audio/`` already, or is arriving there.
 
         Args:
             recording: the recording.
@@ -143,6 +145,12 @@ class WritableLog(Redactor):
             if session is not None:
                 insert_session(self._database, session)
             self._database.table("recordings").insert(asdict(recording))
+        self.finish_arrivals()
+
+    def finish_arrivals(self) -> None:
+        """Give recordings that were written down while they arrived their names."""
+        with explained(self.folder):
+            finish_arrivals(self.folder, _list_files(self._database))
 
     def put_recording_right(self, recording: Recording) -> None:
         """Write down what is known of a recording again, in the place of what was left of it."""
@@ -285,6 +293,10 @@ class WritableLog(Redactor):
             self._database.execute("INSERT INTO struck_notes VALUES (?)", [number])
         for number in before - understood.struck:
             self._database.execute("DELETE FROM struck_notes WHERE note = ?", [number])
+
+
+def _list_files(database: Database) -> frozenset[str]:
+    return frozenset(file for (file,) in database.execute("SELECT file FROM recordings"))
 
 
 def _finish_removals(database: Database, folder: Path) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -18,7 +16,7 @@ from voicelog.session.bringing_in.meeting import Conflict, Meeting, meet
 from voicelog.session.bringing_in.renumbering import number_notes, renumber
 from voicelog.store.brought import Brought, Evidence
 from voicelog.store.failures import explained
-from voicelog.store.folder import INCOMING_PREFIX
+from voicelog.store.folder import ARRIVING_PREFIX, INCOMING_PREFIX, copy_file, sync_names
 from voicelog.store.intake import Intake
 from voicelog.store.log import Log
 from voicelog.store.recording import Recording
@@ -120,14 +118,12 @@ def bring_in(guest: Guest, log: WritableLog, vocabulary: Vocabulary, *, source: 
     try:
         with log.taking_in() as intake:
             _write(plan, intake, log, vocabulary, source=source)
-            with explained(log.folder):
-                for path, target in incoming.items():
-                    path.rename(target)
     except BaseException:
-        for path, target in incoming.items():
+        for path in incoming:
             path.unlink(missing_ok=True)
-            target.unlink(missing_ok=True)
         raise
+    # Now that the log knows them; should the process die here, the next writer does it.
+    log.finish_arrivals()
     return summary
 
 
@@ -200,24 +196,22 @@ def _free_name(wanted: str, taken: set[str], folder: Path) -> str:
     return name
 
 
-def _copy_sounds(plan: _Plan, log: Log) -> dict[Path, Path]:
-    """Copy the sound that comes along under passing names; return where each belongs."""
-    incoming: dict[Path, Path] = {}
+def _copy_sounds(plan: _Plan, log: Log) -> list[Path]:
+    """Copy the sound that comes along, to be named once the log knows it; return the copies."""
+    folder = log.audio_folder
+    arrived: list[Path] = []
+    incoming = folder / f"{INCOMING_PREFIX}{uuid.uuid4().hex}"
     with explained(log.folder):
         try:
             for name, source in plan.sounds.items():
-                path = log.audio_folder / f"{INCOMING_PREFIX}{uuid.uuid4().hex}"
-                incoming[path] = log.audio_folder / name
-                descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-                with source.open("rb") as sound, os.fdopen(descriptor, "wb") as kept:
-                    shutil.copyfileobj(sound, kept, 1 << 20)
-                    kept.flush()
-                    os.fsync(kept.fileno())
+                copy_file(source, incoming)
+                arrived.append(incoming.rename(folder / f"{ARRIVING_PREFIX}{name}"))
+            sync_names(folder)
         except BaseException:
-            for path in incoming:
+            for path in (incoming, *arrived):
                 path.unlink(missing_ok=True)
             raise
-    return incoming
+    return arrived
 
 
 def _write(
