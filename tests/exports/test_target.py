@@ -110,3 +110,17 @@ def test_a_file_beside_another_comes_and_goes_with_it(tmp_path: Path) -> None:
         "entries.csv",
         "entries.csv-metadata.json",
     ]
+
+
+def test_a_name_that_was_taken_can_be_given_back(tmp_path: Path) -> None:
+    """What had it before has it again; a file that is new is gone."""
+    old, new = tmp_path / "old.csv", tmp_path / "new.csv"
+    old.write_text("as it was")
+    for path in (old, new):
+        with new_target(path) as unfinished:
+            unfinished.path.write_text("to be recorded")
+            unfinished.take_name()
+            assert path.read_text() == "to be recorded"
+            unfinished.take_back_name()
+    assert old.read_text() == "as it was"
+    assert list(tmp_path.iterdir()) == [old]

@@ -80,8 +80,13 @@ def _record(consignment: Consignment, record: ExportRecord, unfinished: Unfinish
                 raise
             unfinished.take_name()
             return HandedOver(record=record, why_unrecorded=str(failure))
-        with log.recording_export(record):
-            unfinished.take_name()
+        try:
+            with log.recording_export(record):
+                unfinished.take_name()
+        except BaseException:
+            # The record itself may find no room, and nothing leaves without one.
+            unfinished.take_back_name()
+            raise
     return HandedOver(record=record)
 
 

@@ -37,6 +37,7 @@ class Unfinished:
         self._target = target
         self.shape = shape
         self._beside: dict[Path, Path] = {}
+        self._named: dict[Path, Path | None] = {}
         self.name = target.name
         self.path = _passing_name(target)
 
@@ -59,17 +60,25 @@ class Unfinished:
     def take_name(self) -> None:
         """Give it its name; what had that name before is replaced."""
         # What describes the file comes first: alone it promises nothing that isn't so.
-        for target, path in self._beside.items():
+        for target, path in (*self._beside.items(), (self._target, self.path)):
+            before = _keep_aside(target)
             path.replace(target)
-        self.path.replace(self._target)
+            self._named[target] = before
+
+    def take_back_name(self) -> None:
+        """Undo :meth:`take_name`: what had the name before has it again."""
+        for target, before in self._named.items():
+            if before is not None:
+                before.replace(target)
+            else:
+                _remove(target)
+        self._named = {}
 
     def discard(self) -> None:
         """Remove whatever still has a passing name."""
-        for path in (self.path, *self._beside.values()):
-            if path.is_dir():
-                shutil.rmtree(path)
-            else:
-                path.unlink(missing_ok=True)
+        for path in (self.path, *self._beside.values(), *self._named.values()):
+            if path is not None:
+                _remove(path)
 
 
 @contextmanager
@@ -119,6 +128,25 @@ def new_file(path: Path) -> Iterator[TextIO]:
 
 def _passing_name(target: Path) -> Path:
     return target.with_name(f".unfinished-{uuid.uuid4().hex}")
+
+
+def _keep_aside(target: Path) -> Path | None:
+    """Give a file that is about to be replaced a second name; None where that can't be."""
+    if not target.is_file():
+        return None
+    aside = _passing_name(target)
+    try:
+        os.link(target, aside)
+    except OSError:
+        return None  # Not every file system has second names.
+    return aside
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
 
 
 def _refuse_what_is_no_file(target: Path, *, said: Path | None = None) -> None:

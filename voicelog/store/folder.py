@@ -11,6 +11,7 @@ from voicelog.errors import UsageError
 
 DATABASE_NAME = "log.sqlite"
 AUDIO_NAME = "audio"
+LOCK_NAME = "log.lock"
 # A recording on its way into the log carries this until all of it is on the disk.
 INCOMING_PREFIX = ".incoming-"
 # All of it is on the disk, and behind this stands the name that it gets once the log knows it.
@@ -29,7 +30,7 @@ def make_log_folder(folder: Path) -> bool:
     if folder.exists() and not folder.is_dir():
         raise UsageError(f"{folder} is a file, not a folder; name another folder with --log.")
     is_new = not is_log_folder(folder)
-    if folder.is_dir() and is_new and any(folder.iterdir()):
+    if folder.is_dir() and is_new and not _is_barely_begun(folder):
         raise UsageError(
             f"{folder} holds other things and is not a log; "
             "name a new or an empty folder with --log."
@@ -41,6 +42,14 @@ def make_log_folder(folder: Path) -> bool:
     # (-wal, -shm) take the rights of this one.
     os.close(os.open(folder / DATABASE_NAME, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600))
     return is_new
+
+
+def _is_barely_begun(folder: Path) -> bool:
+    """Say whether there is nothing in a folder but what a log is begun with."""
+    ours = {AUDIO_NAME, LOCK_NAME, f"{DATABASE_NAME}-wal", f"{DATABASE_NAME}-shm"}
+    audio = folder / AUDIO_NAME
+    has_audio = audio.is_dir() and any(audio.iterdir())
+    return not has_audio and all(path.name in ours for path in folder.iterdir())
 
 
 def require_log_folder(folder: Path) -> None:

@@ -9,8 +9,8 @@ import time
 from pathlib import Path
 
 from voicelog.errors import LogBusy
+from voicelog.store.folder import LOCK_NAME
 
-LOCK_NAME = "log.lock"
 _BETWEEN_TRIES_S = 0.01
 
 
