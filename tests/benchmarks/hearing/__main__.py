@@ -17,10 +17,8 @@ from tests.benchmarks.hearing.clips import HELD_OUT_VOICES, TUNING_VOICES
 from tests.benchmarks.hearing.conditions import CLEAN, CONDITIONS
 from tests.benchmarks.hearing.engines import BIASINGS, DEAF_TO_BIASING, ENGINES
 from tests.benchmarks.hearing.hear import SETS, Wanted, hear, read_sessions, voices_of
-from tests.benchmarks.hearing.report import write_report
+from tests.benchmarks.hearing.report import CLEAN_CLIPS, write_report
 
-CLEAN_NOTES = 50
-"""A whole session each: between 50 and 71 notes."""
 SPOILT_NOTES = 20
 USUAL_BIASING = "standing"
 _SPOILT = (("tuning", TUNING_VOICES[0]), ("held_back", HELD_OUT_VOICES[0]))
@@ -36,7 +34,7 @@ def iter_long(speech: Path | None) -> Iterator[Wanted]:
             for set_name in SETS:
                 for voice in voices_of(set_name):
                     cell = _cell(set_name, voice, CLEAN, engine, biasing)
-                    yield _want(cell, speech, clips=CLEAN_NOTES)
+                    yield _want(cell, speech, clips=CLEAN_CLIPS)
     for condition in CONDITIONS:
         for set_name, voice in _SPOILT:
             for engine in ENGINES:
@@ -79,7 +77,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     given = parser.parse_args(arguments)
     cache = HearingCache(given.cache)
     hear(cache, iter_short(given.speech) if given.short else iter_long(given.speech))
-    write_report(cache, given.out, speech=given.speech)
+    write_report(cache, given.out, speech=given.speech, clips=CLEAN_CLIPS)
 
 
 if __name__ == "__main__":

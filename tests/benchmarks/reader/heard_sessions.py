@@ -12,14 +12,13 @@ the figure compares versions, it does not promise anything about a bench.
 from __future__ import annotations
 
 import argparse
-import re
 from pathlib import Path
 
 import numpy as np
 from hibari import SAMPLE_RATE as VOICE_RATE_HZ  # type: ignore[import-untyped]
 from hibari import Hibari
-from num2words import num2words  # type: ignore[import-untyped]
 
+from tests.benchmarks.hearing.saying import as_spoken
 from tests.gold.score import Score, read_session, rows_of, score
 from voicelog.domain.note import Note
 from voicelog.extraction.logbook import Logbook
@@ -30,8 +29,6 @@ from voicelog.recognition.recogniser import Segment
 from voicelog.vocabulary import load_vocabulary
 
 HEARD_RATE_HZ = 16_000
-_ACCESSION = re.compile(r"\b(\d{4})([-./])(\d{2,4})\b")
-_SIGNS = {"-": "dash", ".": "point", "/": "slash"}
 
 
 def resample(sound: np.ndarray) -> np.ndarray:
@@ -40,22 +37,6 @@ def resample(sound: np.ndarray) -> np.ndarray:
     wanted = np.arange(0, duration_s, 1 / HEARD_RATE_HZ)
     have = np.arange(len(sound)) / VOICE_RATE_HZ
     return np.interp(wanted, have, sound).astype(np.float32)
-
-
-def as_spoken(text: str) -> str:
-    """Return a note as a person would say it: the voice reads "2031-007" as "2031 to 7".
-
-    >>> as_spoken("accession 2031-007")
-    'accession twenty thirty one dash zero zero seven'
-    """
-    return _ACCESSION.sub(_say_accession, text)
-
-
-def _say_accession(found: re.Match[str]) -> str:
-    year, sign, number = found.groups()
-    words = f"{num2words(int(year[:2]))} {num2words(int(year[2:]))}".replace("-", " ")
-    digits = " ".join(num2words(int(digit)) for digit in number)
-    return f"{words} {_SIGNS[sign]} {digits}"
 
 
 def main() -> None:
