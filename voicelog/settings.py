@@ -57,6 +57,7 @@ class Settings:
     spelling: Spelling
     vocabulary_files: tuple[Path, ...]
     crosswalk_file: Path | None
+    query_below: float
     blind_sample_percent: float
     engine: str
     prefer_published_model: bool
@@ -211,6 +212,7 @@ class _Form(BaseModel):
     spelling: Spelling = "british"
     vocabulary_files: list[str] = []
     crosswalk_file: str = ""
+    query_below: float = Field(default=0.5, ge=0, le=1)
     blind_sample_percent: float = Field(default=5, ge=0.1, le=100)
     engine: Annotated[str, AfterValidator(_check_engine)] = "auto"
     prefer_published_model: bool = False
@@ -251,6 +253,7 @@ def _freeze(form: _Form) -> Settings:
         spelling=form.spelling,
         vocabulary_files=tuple(Path(file).expanduser() for file in form.vocabulary_files),
         crosswalk_file=_path(form.crosswalk_file),
+        query_below=form.query_below,
         blind_sample_percent=form.blind_sample_percent,
         engine=form.engine,
         prefer_published_model=form.prefer_published_model,

@@ -41,6 +41,9 @@ class Context:
         accession_doubts: doubts about the accession number, for each volume in it.
         is_paused: whether "pause log" was said.
         open_caption: a caption that may go on in the next note.
+        words_heard: how many words were heard lately, older ones counting less.
+        scores_heard: the sum of their scores, weighed alike; their mean says how well this
+            voice is heard.
     """
 
     accession: str | None = None
@@ -54,6 +57,8 @@ class Context:
     accession_doubts: tuple[str, ...] = ()
     is_paused: bool = False
     open_caption: OpenCaption | None = None
+    words_heard: float = 0.0
+    scores_heard: float = 0.0
 
     @property
     def place(self) -> Place | None:

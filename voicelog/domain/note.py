@@ -73,6 +73,9 @@ class Span:
         start_s: where the first word begins in the recording; None for typed notes.
         end_s: where the last word ends.
         confidence: the mean confidence of the words, or None where none is known.
+        likelihood: how likely the value read from these words is right, 0..1, as calibrated
+            (:mod:`voicelog.extraction.doubting`); None where nobody had to hear them.
+        otherwise: what another reading of the note has in their place, or None.
     """
 
     note: int
@@ -82,6 +85,8 @@ class Span:
     start_s: float | None = None
     end_s: float | None = None
     confidence: float | None = None
+    likelihood: float | None = None
+    otherwise: str | None = None
 
 
 def locate_words(note: Note) -> list[tuple[int, int, Word]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from voicelog.extraction.doubting.unclear import DEFAULT_QUERY_BELOW
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingOptions:
@@ -20,6 +22,7 @@ class ReadingOptions:
         known_accessions: the repository's register, as it writes the numbers.
         repair_mishearings: whether heard words that fit nothing are compared by sound
             with the vocabulary.
+        query_below: the confidence, 0..1, under which an entry is queried.
     """
 
     default_unit: Literal["inch", "cm", "mm"] = "inch"
@@ -29,3 +32,4 @@ class ReadingOptions:
     accession_patterns: tuple[str, ...] = ()
     known_accessions: tuple[str, ...] = ()
     repair_mishearings: bool = True
+    query_below: float = DEFAULT_QUERY_BELOW

@@ -7,11 +7,16 @@ of the running context it is told (:class:`Surroundings`).
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from voicelog.domain.lesson import Lesson
 from voicelog.domain.note import Note
+from voicelog.domain.place import Place
 from voicelog.domain.statement import GiveOrder, Order, Statement
+from voicelog.extraction.doubting.calibration import Calibration, load_calibration
+from voicelog.extraction.doubting.evidence import Hearing
+from voicelog.extraction.doubting.unclear import doubt_place
+from voicelog.extraction.doubting.weighing import weigh
 from voicelog.extraction.language.phrases import Language, load_language
 from voicelog.extraction.learnt_repairs import LearntRepairs
 from voicelog.extraction.marks import Mark, MarkKind
@@ -52,10 +57,14 @@ class Surroundings:
     Attributes:
         scene: whether a leaf was reached and whether its side has items.
         volume_names: the donor's names already used in this accession.
+        place: where the handler is, or None.
+        hearing: how the words of the note were heard; None where they need not be weighed.
     """
 
     scene: Scene
     volume_names: tuple[str, ...] = ()
+    place: Place | None = None
+    hearing: Hearing | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,10 +91,15 @@ class Reader:
     """
 
     def __init__(
-        self, vocabulary: Vocabulary, options: ReadingOptions, lessons: Iterable[Lesson] = ()
+        self,
+        vocabulary: Vocabulary,
+        options: ReadingOptions,
+        lessons: Iterable[Lesson] = (),
+        calibration: Calibration | None = None,
     ) -> None:
         self.vocabulary = vocabulary
         self.options = options
+        self._calibration = calibration or load_calibration()
         language = load_language()
         self._words = language.words
         self._nlp = make_pipeline(vocabulary, language, options)
@@ -112,7 +126,28 @@ class Reader:
         )
 
     def read(self, note: Note, surroundings: Surroundings) -> Reading:
-        """Return the statements of a note."""
+        """Return the statements of a note, weighed by how its words were heard."""
+        reading = self._read(note, surroundings)
+        if surroundings.hearing is None:
+            return reading
+        others = [
+            self._read(replace(note, text=text, words=()), surroundings).statements
+            for text in note.alternatives
+        ]
+        weighed = weigh(reading.statements, others, surroundings.hearing, self._calibration)
+        return replace(
+            reading, statements=tuple(self._doubt_place(one, surroundings) for one in weighed)
+        )
+
+    def _doubt_place(self, statement: Statement, surroundings: Surroundings) -> Statement:
+        return doubt_place(
+            statement,
+            here=surroundings.place,
+            register=self.options.known_accessions,
+            query_below=self.options.query_below,
+        )
+
+    def _read(self, note: Note, surroundings: Surroundings) -> Reading:
         repair = self._repairs.for_note(note.number)
         tokens = repair.apply(tokenize(note.text[:LONGEST_NOTE]))
         if not tokens:

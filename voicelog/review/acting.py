@@ -13,6 +13,7 @@ from voicelog.domain.lesson import Lesson
 from voicelog.domain.mark import find_free_mark
 from voicelog.domain.plain_values import plain_value
 from voicelog.errors import EntryChanged, EntryLocked, ReviewError
+from voicelog.extraction.doubting.unclear import DEFAULT_QUERY_BELOW
 from voicelog.extraction.logbook.finishing import cautions_of, finish
 from voicelog.store.act_rows import Change
 from voicelog.store.reviewed_log import Signature, StoredEntry
@@ -61,11 +62,19 @@ class Acting:
     looking and recording.
     """
 
-    def __init__(self, log: WritableLog, vocabulary: Vocabulary, author: Author) -> None:
+    def __init__(
+        self,
+        log: WritableLog,
+        vocabulary: Vocabulary,
+        author: Author,
+        *,
+        query_below: float = DEFAULT_QUERY_BELOW,
+    ) -> None:
         self.log = log
         self.at = now_text()
         self.author = author
         self._vocabulary = vocabulary
+        self._query_below = query_below
         self._changes: dict[str, Change] = {}
         self._now: dict[str, StoredEntry] = {}
         self._shown: dict[_CautionKey, set[str]] = {}
@@ -294,7 +303,7 @@ class Acting:
             for caution in cautions_of(entry, self._vocabulary)
             if not self._is_shown(caution, beside=entry)
         )
-        return finish(entry, self._vocabulary, shown)
+        return finish(entry, self._vocabulary, shown, query_below=self._query_below)
 
     def _is_shown(self, caution: str, *, beside: Entry) -> bool:
         """Whether another entry of the volume shows a caution, this act's changes included."""

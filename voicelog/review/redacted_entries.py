@@ -92,8 +92,11 @@ def redact_entry(
 
 def _recut(span: Span, masker: Callable[[str], str], notes: Mapping[int, str]) -> Span:
     if span.note in notes:
-        return replace(span, text=notes[span.note][span.first : span.last])
-    return replace(span, text=masker(span.text))
+        text = notes[span.note][span.first : span.last]
+        # What else was heard there may be another spelling of the redacted words.
+        return replace(span, text=text, likelihood=None, otherwise=None)
+    otherwise = None if span.otherwise is None else masker(span.otherwise)
+    return replace(span, text=masker(span.text), otherwise=otherwise)
 
 
 def _mask_plain(value: Any, masker: Callable[[str], str]) -> Any:

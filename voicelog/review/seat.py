@@ -78,4 +78,9 @@ class Seat:
     def acting(self) -> Iterator[Acting]:
         """Open the log for one act."""
         with self.open() as log:
-            yield Acting(log, self.reader.vocabulary, self.author)
+            yield Acting(
+                log,
+                self.reader.vocabulary,
+                self.author,
+                query_below=self.reader.options.query_below,
+            )

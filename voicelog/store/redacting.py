@@ -259,7 +259,8 @@ class _Cleaner:
             case list():
                 return [self.value(part) for part in value]
             case {"note": int() as note, "first": int() as first, "last": int() as last}:
-                return {**value, "text": self._span(note, first, last, value.get("text", ""))}
+                text = self._span(note, first, last, value.get("text", ""))
+                return {**value, "text": text, **self._other_readings(note, value)}
             case {"note": int() as note, "text": str() as text} if note in self._notes:
                 return {**value, "text": self._example(text)}
             case dict():
@@ -272,6 +273,16 @@ class _Cleaner:
 
     def _span(self, note: int, first: int, last: int, text: str) -> str:
         return self._notes[note][first:last] if note in self._notes else self._masker(text)
+
+    def _other_readings(self, note: int, span: Mapping[str, Any]) -> dict[str, Any]:
+        """Return what else was heard, and how likely the words were, after redaction.
+
+        Of a redacted note neither is left, for the words may stand in any of its readings.
+        """
+        if note in self._notes:
+            return {name: None for name in ("likelihood", "otherwise") if name in span}
+        otherwise = span.get("otherwise")
+        return {"otherwise": self._masker(otherwise)} if otherwise else {}
 
     def _example(self, text: str) -> str:
         masked = self._masker(text)

@@ -46,6 +46,7 @@ def make_reading_options(settings: Settings, kept: Mapping[str, Any]) -> Reading
         first_page=kept["first_page"],
         accession_patterns=settings.accession_patterns,
         known_accessions=settings.known_accessions,
+        query_below=settings.query_below,
     )
 
 

@@ -18,6 +18,8 @@ from voicelog.domain.entry import Doubt, Entry, Status
 from voicelog.domain.note import Note
 from voicelog.domain.statement import GiveOrder, Order, Statement
 from voicelog.extraction.answers import Answer, Answers, as_answer
+from voicelog.extraction.doubting.evidence import Hearing, hear
+from voicelog.extraction.doubting.unclear import settle_heard
 from voicelog.extraction.logbook.application import Application
 from voicelog.extraction.logbook.captions import continue_caption
 from voicelog.extraction.logbook.contradictions import say_struck
@@ -72,10 +74,11 @@ class Logbook:
             The entries that the note created or changed, in their new form; voided ones
             are among them.
         """
+        hearing, self._context = hear(note, self._context)
         asked = self._register.find(note.about)
         if asked is not None:
-            return self._take_answer(note, asked)
-        reading = self._reader.read(note, self._surroundings())
+            return self._take_answer(note, asked, hearing)
+        reading = self._reader.read(note, self._surroundings(hearing))
         touched: dict[str, None] = {}
         work = self._begin(note)
         if reading.begins_freely and continue_caption(work, note):
@@ -117,7 +120,7 @@ class Logbook:
         """Return the confirmed entries as the notes alone would have given them."""
         return self._decisions.as_read
 
-    def _take_answer(self, note: Note, asked: Entry) -> tuple[Entry, ...]:
+    def _take_answer(self, note: Note, asked: Entry, hearing: Hearing | None) -> tuple[Entry, ...]:
         """Read a note that answers a question about an entry; the place stays where it was."""
         touched: dict[str, None] = {}
         before = self._context
@@ -135,11 +138,11 @@ class Logbook:
         )
         answer = self._answers.find(note.text)
         if answer is None:
-            reading = self._reader.read(note, self._surroundings())
+            reading = self._reader.read(note, self._surroundings(hearing))
             for statement in as_answer(reading.statements, note, asked):
                 work.apply(statement)
         elif answer is Answer.AGREE and asked.doubts:
-            work.change(asked, doubts=())
+            work.change(settle_heard(asked), doubts=())
         work.context = before
         self._end(work, touched)
         return self._results(touched)
@@ -152,7 +155,7 @@ class Logbook:
             if include_void or entry.status is not Status.VOID
         )
 
-    def _surroundings(self) -> Surroundings:
+    def _surroundings(self, hearing: Hearing | None) -> Surroundings:
         context = self._context
         names = tuple(
             entry.volume_name
@@ -169,6 +172,8 @@ class Logbook:
                 ),
             ),
             volume_names=names,
+            place=context.place,
+            hearing=hearing,
         )
 
     def _volume_label(self) -> str | None:
@@ -199,7 +204,13 @@ class Logbook:
             frame = _Frame(earlier.note, earlier.context, {**frame.before, **earlier.before})
         for entry_id, entry in frame.before.items():
             self._put_back(entry_id, entry, note=frame.note)
-        self._context = replace(frame.context, is_paused=self._context.is_paused)
+        now = self._context
+        self._context = replace(
+            frame.context,
+            is_paused=now.is_paused,
+            words_heard=now.words_heard,
+            scores_heard=now.scores_heard,
+        )
         return tuple(frame.before)
 
     def _put_back(self, entry_id: str, before: Entry | None, *, note: int) -> None:
@@ -233,7 +244,12 @@ class Logbook:
             for caution in cautions_of(entry, self._reader.vocabulary)
             if not self._register.is_shown_elsewhere(caution, beside=entry)
         )
-        finished = finish(entry, self._reader.vocabulary, shown)
+        finished = finish(
+            entry,
+            self._reader.vocabulary,
+            shown,
+            query_below=self._reader.options.query_below,
+        )
         if finished != entry:
             self._register.put(finished)
         return finished

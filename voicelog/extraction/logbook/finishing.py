@@ -5,14 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from voicelog.domain.entry import Access, Doubt, Entry, Status
-from voicelog.domain.note import Span
+from voicelog.domain.entry import Access, Entry, Status
+from voicelog.extraction.doubting.calibration import load_calibration
+from voicelog.extraction.doubting.unclear import judge_entry
 from voicelog.vocabulary import TermField, Vocabulary
 
-UNCLEAR_BELOW = 0.35
-"""Recogniser confidence under which a word makes its value doubtful; not yet calibrated."""
-_UNCLEAR = "heard unclearly"
-_DOUBT_FACTOR = 0.6
 # Bases in use: cellulose nitrate until about 1951 (Image Permanence Institute, A-D strips).
 LAST_NITRATE_YEAR = 1951
 _FILM_TERMS = frozenset({"negative", "slide"})
@@ -57,7 +54,9 @@ def _may_be_nitrate(entry: Entry) -> bool:
     return not years or min(int(year) for year in years) <= LAST_NITRATE_YEAR
 
 
-def finish(entry: Entry, vocabulary: Vocabulary, shown_cautions: tuple[str, ...]) -> Entry:
+def finish(
+    entry: Entry, vocabulary: Vocabulary, shown_cautions: tuple[str, ...], *, query_below: float
+) -> Entry:
     """Return the entry with status, confidence, cautions and access worked out.
 
     Args:
@@ -65,42 +64,19 @@ def finish(entry: Entry, vocabulary: Vocabulary, shown_cautions: tuple[str, ...]
         vocabulary: knows which cautions restrict access.
         shown_cautions: those of its cautions that are shown on this entry, each being
             shown once in a volume.
+        query_below: an entry with less confidence is queried.
     """
     if entry.status in {Status.VOID, Status.CONFIRMED}:
         return entry
     restricted = any(
         vocabulary.cautions[one].restricts_access for one in cautions_of(entry, vocabulary)
     )
-    doubts = _with_unclear_words(entry)
+    confidence, doubts = judge_entry(entry, load_calibration(), query_below=query_below)
     return replace(
         entry,
         doubts=doubts,
         cautions=shown_cautions,
         access=Access.RESTRICTED if restricted else Access.OPEN,
         status=Status.QUERIED if doubts else Status.HEARD,
-        confidence=_confidence(entry, doubts),
+        confidence=confidence,
     )
-
-
-def _with_unclear_words(entry: Entry) -> tuple[Doubt, ...]:
-    doubts = [doubt for doubt in entry.doubts if not doubt.message.startswith(_UNCLEAR)]
-    doubts += [
-        Doubt(message=f"{_UNCLEAR}: {span.text!r}", field=field)
-        for field, origin in entry.sources.items()
-        if isinstance(origin, tuple)
-        for span in origin
-        if span.confidence is not None and span.confidence < UNCLEAR_BELOW
-    ]
-    return tuple(dict.fromkeys(doubts))
-
-
-def _confidence(entry: Entry, doubts: tuple[Doubt, ...]) -> float:
-    heard = [
-        span.confidence
-        for origin in entry.sources.values()
-        if isinstance(origin, tuple)
-        for span in origin
-        if isinstance(span, Span) and span.confidence is not None
-    ]
-    confidence = min(heard, default=1.0) * _DOUBT_FACTOR ** len(doubts)
-    return round(confidence, 3)

@@ -48,7 +48,7 @@ def go_to(work: Application, said: GoTo) -> None:
 def take_step(work: Application, said: TakeStep) -> None:
     """Move relative to the present place."""
     here = work.context.place
-    doubts: tuple[str, ...] = ()
+    doubts = said.doubts
     match said.step:
         case Step.NEXT_LEAF:
             place = next_leaf(here)
@@ -62,7 +62,7 @@ def take_step(work: Application, said: TakeStep) -> None:
             facing = facing_page(here) if here is not None else None
             place = facing or here or Place(leaf="1", side=Side.RECTO)
             if facing is None:
-                doubts = ("there is no page facing this place",)
+                doubts = (*doubts, "there is no page facing this place")
     _arrive(work, place, doubts)
 
 

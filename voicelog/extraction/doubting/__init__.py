@@ -1,0 +1,1 @@
+"""How sure we may be of a value, and why not."""
