@@ -105,6 +105,16 @@ REMARKS = [
         "um leaf three, okay, let me see, a postcard, there we go, thank you",
         item("3 recto 1", "postcard"),
     ),
+    case(
+        "what is said to nobody in particular is no remark and no doubt",
+        "let's get started, leaf three, a postcard | to be honest, apparently yellowed",
+        item("3 recto 1", "postcard", condition=["yellowed"]),
+    ),
+    case(
+        "that there is nothing else does not make the side blank",
+        "leaf 3, a postcard | nothing else on this page | nothing more | that's the lot",
+        item("3 recto 1", "postcard"),
+    ),
     case("fillers never create an entry", "leaf 3 | um | okay, let me see | there we go"),
 ]
 
