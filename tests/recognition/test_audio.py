@@ -172,6 +172,12 @@ class TestUnusable:
         assert "\n" not in str(probed.value)
         return str(probed.value)
 
+    def test_coded_in_a_way_nobody_knows(self, tmp_path: Path) -> None:
+        """A header whose number for the codec (ISO/IEC 14496-1) is damaged; found by fuzzing."""
+        path = write_recording(tmp_path / "strange.m4a", make_tone(seconds=1), codec="aac")
+        path.write_bytes(path.read_bytes().replace(b"\x40\x15", b"\x01\x15"))
+        assert "coded in an unknown way" in self.refusal(path)
+
     def test_missing(self, tmp_path: Path) -> None:
         assert "does not exist; check the name" in self.refusal(tmp_path / "none.wav")
 

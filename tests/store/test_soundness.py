@@ -53,6 +53,14 @@ def test_every_single_page_that_is_overwritten_is_found(folder: Path) -> None:
             database.write_bytes(whole)
 
 
+def test_names_of_columns_that_are_no_text_are_found(folder: Path) -> None:
+    """They make Python's library raise an error of another kind (found by fuzzing)."""
+    database = folder / "log.sqlite"
+    content = database.read_bytes()
+    database.write_bytes(content.replace(b"heard_to_s REAL", b"h\xfe\xfed_to_s REAL"))
+    assert {damage.harm for damage in find_log_damage(folder)} == {Harm.DAMAGED}
+
+
 def test_a_file_that_was_cut_off_is_found(folder: Path) -> None:
     database = folder / "log.sqlite"
     database.write_bytes(database.read_bytes()[: 3 * PAGE_BYTES])

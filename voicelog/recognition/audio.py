@@ -187,6 +187,11 @@ def _find_sound(path: Path, container: InputContainer) -> AudioStream:
         held = "a picture or film without sound" if container.streams.video else "no sound"
         raise _unreadable(path, f"holds {held}; use a recording with a sound track")
     stream = container.streams.audio[0]
+    # A header may promise sound that is coded in a way nobody knows.
+    if getattr(stream, "codec_context", None) is None:
+        raise _unreadable(
+            path, "holds sound that is coded in an unknown way; use WAV, FLAC, MP3, M4A or Opus"
+        )
     rate_hz, channels = stream.rate or 0, stream.channels
     if rate_hz not in _RATES_HZ or not 1 <= channels <= _MAX_CHANNELS:
         raise _unreadable(

@@ -26,6 +26,11 @@ def explained(folder: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as failure:
         raise _explain_database(failure, folder) from failure
+    except UnicodeDecodeError as failure:
+        # What Python's library makes of a damaged name of a table or column.
+        raise StoreError(
+            _describe(sqlite3.SQLITE_CORRUPT, sqlite3.DatabaseError(failure.reason), folder)
+        ) from failure
     except OSError as failure:
         raise _explain_disk(failure, folder) from failure
 

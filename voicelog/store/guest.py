@@ -50,7 +50,8 @@ def open_guest(database_file: Path, scratch: Path) -> Log:
     try:
         _look_through(copy)
         connect_to_write(copy).close()
-    except sqlite3.Error as failure:
+    # Names of columns that are no text come out of Python's library as the second.
+    except (sqlite3.Error, UnicodeDecodeError) as failure:
         raise StoreError(f"its log.sqlite can't be read ({failure})") from failure
     return Log.open(scratch)
 

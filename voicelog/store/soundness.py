@@ -74,7 +74,7 @@ def find_log_damage(folder: Path, *, on_bytes: OnBytes = lambda _count: None) ->
         with closing(connect_to_look(folder / DATABASE_NAME)) as database:
             yield from find_database_damage(database)
             sounds = list_sounds(database)
-    except sqlite3.Error as failure:
+    except (sqlite3.Error, UnicodeDecodeError) as failure:
         yield _damaged(str(failure))
         return
     for sound in sounds:

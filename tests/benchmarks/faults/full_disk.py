@@ -1,7 +1,7 @@
 """A disk that is full, from the first write of a work to its last.
 
-    unshare --mount --map-root-user sh -c \
-      'mount -t tmpfs -o size=64m small /mnt && python -m tests.benchmarks.faults.full_disk /mnt'
+    mkdir small && unshare --mount --map-root-user sh -c 'mount -t tmpfs -o size=64m small small \
+      && python -m tests.benchmarks.faults.full_disk small [--times 60] [--only NAME...]'
 
 The folder given lies on a small file system of its own. Each work is done again and again with a
 little more room, from none to all that it needs, so that one write after another is the first
@@ -23,8 +23,7 @@ _PAGE_BYTES = 4096
 
 def starve(scaffold: Scaffold, *, times: int) -> list[Case]:
     """Do a work with so many different amounts of room, evenly spaced."""
-    # A write-ahead log may need more in between than is needed in the end.
-    most = scaffold.needs_bytes + scaffold.needs_bytes // 4
+    most = scaffold.needs_bytes + 16 * _PAGE_BYTES
     rooms = {most * nth // times // _PAGE_BYTES * _PAGE_BYTES for nth in range(times)}
     return [scaffold.starve(room) for room in sorted(rooms)]
 

@@ -309,6 +309,18 @@ def test_a_zip_file_cut_short_is_refused(bag: Path, tmp_path: Path, kept: float)
     refused(target, "no ZIP file that can be read")
 
 
+def test_a_zip_file_with_scratched_members_is_refused(bag: Path, tmp_path: Path) -> None:
+    """What is packed can't be unpacked any more (found by fuzzing)."""
+    target = zip_up(bag, tmp_path / "bag.zip")
+    content = bytearray(target.read_bytes())
+    with zipfile.ZipFile(target) as archive:
+        member = max(archive.infolist(), key=lambda one: one.compress_size)
+    begin = member.header_offset + 30 + len(member.filename)
+    content[begin : begin + 200] = b"\xff" * 200
+    target.write_bytes(content)
+    refused(target, "no ZIP file that can be read")
+
+
 def test_a_bag_that_lies_loose_in_a_zip_file_is_refused(bag: Path, tmp_path: Path) -> None:
     """RFC 8493, section 4: it has to be in a folder of its own."""
     refused(zip_up(bag, tmp_path / "bag.zip", inside=""), "does not consist of one folder")

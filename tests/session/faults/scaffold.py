@@ -12,9 +12,11 @@ import random
 import shutil
 import signal
 import struct
+import threading
 import time
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -59,11 +61,11 @@ class Scaffold:
         def count() -> None:
             self.steps += 1
 
-        free = shutil.disk_usage(folder).free
         began_at = time.monotonic()
-        work.run(place, count)
+        with _watching_room(folder) as least:
+            work.run(place, count)
         self.lasts_s = time.monotonic() - began_at
-        self.needs_bytes = free - shutil.disk_usage(folder).free
+        self.needs_bytes = least.taken_bytes
         self.expected = work.outcome(place)
         shutil.rmtree(place)
 
@@ -151,6 +153,31 @@ def cut_off_all(
             flush=True,
         )
         shutil.rmtree(folder / work.name)
+
+
+@dataclass(slots=True)
+class _Room:
+    taken_bytes: int = 0
+
+
+@contextmanager
+def _watching_room(folder: Path) -> Iterator[_Room]:
+    """Find out how much room is taken at most; a write-ahead log is gone in the end."""
+    free = shutil.disk_usage(folder).free
+    room = _Room()
+    is_over = threading.Event()
+
+    def watch() -> None:
+        while not is_over.wait(0.002):
+            room.taken_bytes = max(room.taken_bytes, free - shutil.disk_usage(folder).free)
+
+    watcher = threading.Thread(target=watch)
+    watcher.start()
+    try:
+        yield room
+    finally:
+        is_over.set()
+        watcher.join()
 
 
 def _end(child: int, tally: mmap.mmap) -> tuple[int, Case]:

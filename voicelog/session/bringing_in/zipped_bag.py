@@ -5,12 +5,14 @@ A ZIP file says how long its members are, but it may lie: what is counted is wha
 
 from __future__ import annotations
 
+import lzma
 import os
 import re
 import shutil
 import stat
 import unicodedata
 import zipfile
+import zlib
 from pathlib import Path
 
 from voicelog.errors import BagRefused
@@ -48,6 +50,8 @@ def unpack(source: Path, scratch: Path) -> Path:
     # What a damaged or a crafted file can raise; RuntimeError is an encrypted member.
     except (
         zipfile.BadZipFile,
+        zlib.error,
+        lzma.LZMAError,
         NotImplementedError,
         RuntimeError,
         ValueError,
