@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.extraction.tables import Case, assert_log, case, item, leaf
+from tests.extraction.tables import Case, Words, assert_log, case, item, leaf
 from voicelog.extraction.reader import Reader
 
 BLANK = [
@@ -25,6 +25,50 @@ BLANK = [
         leaf("10", blank=True),
         leaf("11", blank=True),
         leaf("12", blank=True),
+    ),
+    case(
+        "Two leaves named with the word for one",
+        "leaf nine and ten blank",
+        leaf("9", blank=True),
+        leaf("10", blank=True),
+    ),
+    case(
+        "But a leaf and two postcards are no two leaves",
+        "leaf nine and two postcards",
+        item("9 recto 1", "postcard", quantity=2),
+    ),
+    case(
+        "Two sides named together",
+        "leaf nine verso and leaf ten recto blank",
+        leaf("9 verso", blank=True),
+        leaf("10 recto", blank=True),
+    ),
+    case(
+        "Every side from the one to the other",
+        "leaf nine verso to leaf eleven recto blank",
+        leaf("9 verso", blank=True),
+        leaf("10", blank=True),
+        leaf("11 recto", blank=True),
+    ),
+    case(
+        "The next leaves, counted",
+        "leaf 8, a map | the next two leaves are blank | next leaf, a menu",
+        item("8 recto 1", "map"),
+        leaf("9", blank=True),
+        leaf("10", blank=True),
+        item("11 recto 1", "menu"),
+    ),
+    case(
+        "The next pages, counted",
+        "leaf 8, a map | next two pages blank",
+        item("8 recto 1", "map"),
+        leaf("8 verso", blank=True),
+        leaf("9 recto", blank=True),
+    ),
+    case(
+        "No items is not blank: somebody may have written there",
+        "leaf four, no items",
+        leaf("4 recto", remark=Words("no items")),
     ),
     case(
         '"next leaf, blank" is the recto just reached',

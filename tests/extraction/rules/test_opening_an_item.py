@@ -10,6 +10,12 @@ from tests.extraction.tables import ANYTHING, Case, assert_log, case, item, leaf
 from voicelog.extraction.reader import Reader
 
 OPENING = [
+    case(
+        "What an item brings with it is an item too",
+        "leaf 3, a letter and its envelope, both torn",
+        item("3 recto 1", "letter", condition=["tear"]),
+        item("3 recto 2", "envelope", condition=["tear"]),
+    ),
     case("A bare item type opens an item", "leaf 3, postcard", item("3 recto 1", "postcard")),
     case('"a + type" opens an item', "leaf 3 | a postcard", item("3 recto 1", "postcard")),
     case(

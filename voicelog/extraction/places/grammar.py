@@ -21,7 +21,7 @@ from voicelog.domain.entry import Side
 from voicelog.domain.place import Place, is_next_label, leaf_of_page, make_insert
 from voicelog.domain.statement import Step
 from voicelog.extraction.numbers.cardinals import Atom, read_whole_number
-from voicelog.extraction.numbers.lists import read_number_list
+from voicelog.extraction.numbers.lists import NumberList, read_number_list
 from voicelog.extraction.numbers.ordinals import read_ordinal
 from voicelog.extraction.places.labels import (
     LABEL_LETTERS,
@@ -42,6 +42,11 @@ from voicelog.extraction.tokens import Token
 
 _OF_THE = frozenset({"of", "the"})
 _THE = frozenset({"the"})
+_THROUGH = frozenset({"to", "through", "-"})
+_SEVERAL = {"leaves": Step.NEXT_LEAF, "pages": Step.NEXT_PAGE, "sides": Step.NEXT_PAGE}
+LONGEST_WALK = 50
+"""More leaves than this in "the next ... leaves" are likelier misheard than meant."""
+_GOES_ON = _THROUGH | {"and", "&"}
 _Meaning = TypeVar("_Meaning")
 
 
@@ -65,6 +70,7 @@ class PlaceReading:
     Attributes:
         place: a place named outright, or None.
         step: a relative move, or None.
+        steps: how often it is taken: "the next three leaves" are three.
         places: several places ("leaves ten to twelve"), for which blank is said.
         side_only: only a side was named.
         both_sides: "both sides" was said with the place.
@@ -76,6 +82,7 @@ class PlaceReading:
 
     place: Place | None = None
     step: Step | None = None
+    steps: int = 1
     places: tuple[Place, ...] = ()
     side_only: Side | None = None
     both_sides: bool = False
@@ -141,9 +148,9 @@ class PlaceGrammar:
         number = read_leaf_number(tokens, index, item_starts)
         if number is None:
             return step
-        if word_at(tokens, number.end) in {"to", "through", "-"}:
+        if word_at(tokens, number.end) in _GOES_ON:
             numbers = read_number_list(tokens, index)
-            if numbers and len(numbers.numbers) > 1:
+            if numbers and len(numbers.numbers) > 1 and _may_be_several(tokens, number, numbers):
                 places = tuple(Place(leaf=str(one)) for one in numbers.numbers)
                 return PlaceReading(places=places, end=numbers.end)
         letter, end = read_label_letter(tokens, number.end, item_starts)
@@ -174,9 +181,9 @@ class PlaceGrammar:
         number = read_leaf_number(tokens, index, item_starts)
         if number is None or number.value < self._first_page:
             return self._read_step(tokens, start)
-        if word_at(tokens, number.end) in {"to", "through", "-"}:
+        if word_at(tokens, number.end) in _GOES_ON:
             numbers = read_number_list(tokens, index)
-            if numbers and len(numbers.numbers) > 1:
+            if numbers and len(numbers.numbers) > 1 and _may_be_several(tokens, number, numbers):
                 places = tuple(self._place_of_page(one) for one in numbers.numbers)
                 return PlaceReading(places=places, end=numbers.end, has_side=True)
         place = self._place_of_page(number.value)
@@ -277,7 +284,7 @@ class PlaceGrammar:
         return None
 
     def _read_step(self, tokens: Sequence[Token], start: int) -> PlaceReading | None:
-        best: PlaceReading | None = None
+        best = _read_next_several(tokens, start)
         for words, step in _STEPS_BY_FIRST.get(tokens[start].norm, ()):
             end = match_words(tokens, start, words, skip=_THE)
             if end is not None and (best is None or end > best.end):
@@ -321,6 +328,27 @@ class PlaceGrammar:
             place = Place(leaf=f"{number.value}{letter}", side=SIDE_WORDS[word_at(tokens, end)])
             return PlaceReading(place=place, has_side=True, end=end + 1)
         return None
+
+
+def _read_next_several(tokens: Sequence[Token], start: int) -> PlaceReading | None:
+    """Read "next three leaves" and "following two pages"."""
+    if tokens[start].norm not in {"next", "following"} or start + 1 >= len(tokens):
+        return None
+    number = read_whole_number(tokens, start + 1)
+    step = None if number is None else _SEVERAL.get(word_at(tokens, number.end))
+    if number is None or step is None or not 1 < number.value <= LONGEST_WALK:
+        return None
+    return PlaceReading(step=step, steps=number.value, end=number.end + 1)
+
+
+def _may_be_several(tokens: Sequence[Token], first: Atom, numbers: NumberList) -> bool:
+    """Whether "leaf nine and ten" names two leaves: "leaf nine and two postcards" doesn't."""
+    if word_at(tokens, first.end) in _THROUGH:
+        return True
+    at = numbers.end
+    while word_at(tokens, at) in {"are", "is", "both", ",", "all"}:
+        at += 1
+    return word_at(tokens, at) in {"blank", "nothing"}
 
 
 def _make_insert_reading(first: str, second: str, end: int) -> PlaceReading:

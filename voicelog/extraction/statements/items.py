@@ -23,6 +23,7 @@ from voicelog.vocabulary import Concept, TermField
 # After these a type is part of a description: "photo of the ticket office".
 _DESCRIBING = frozenset({"of", "for", "from", "about", "showing", "depicting", "like"})
 _GOES_ON = frozenset({"and", "with", "but", "in", "on", "at", "both", "also", "then", "only"})
+_ADDING = frozenset({"and", "with", "plus"})
 _REFERRING = _DESCRIBING | {"on", "to", "by", "off", "against", "beside", "near"}
 _ARTICLES = frozenset({"the", "a", "an", "his", "her", "their", "its", "this", "that", "our"})
 
@@ -53,7 +54,11 @@ def take_item(walk: Walk, index: int, mark: Mark, term: str) -> bool:
         return True
     is_bare = determiner is None and number is None
     is_known = term in walk.known_types
-    if not is_known and ((walk.continues and is_bare) or walk.word(start - 1) in {"its", "their"}):
+    is_owned = walk.word(start - 1) in {"its", "their"}
+    if is_owned and not is_known and walk.opened and walk.word(start - 2) in _ADDING:
+        open_item(walk, index, mark, term)  # "a letter and its envelope"
+        return True
+    if not is_known and ((walk.continues and is_bare) or is_owned):
         return False  # A continuation opens nothing; the words are kept.
     if determiner == "definite" or (walk.continues and is_bare):
         is_all = walk.target.subject is Subject.ALL

@@ -6,19 +6,20 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from voicelog.domain.entry import Side
-from voicelog.domain.place import POCKET, SPINE
+from voicelog.domain.place import POCKET, SPINE, Place, next_page
 from voicelog.domain.statement import (
     GoTo,
     NameAccession,
     NameVolume,
     SayBlank,
     SetValue,
+    Step,
     Subject,
     TakeStep,
     Target,
 )
 from voicelog.extraction.marks import Mark, MarkKind
-from voicelog.extraction.places.grammar import PlaceReading
+from voicelog.extraction.places.grammar import LONGEST_WALK, PlaceReading
 from voicelog.extraction.statements.kinds import has_field, is_cue
 from voicelog.extraction.statements.leads import is_clause_start, only_between
 from voicelog.extraction.statements.walk import Walk
@@ -92,11 +93,35 @@ def take_place_of_first_item(walk: Walk) -> None:
 def take_step(walk: Walk, index: int, mark: Mark) -> bool:
     """Go to the next leaf, the facing page, the other side."""
     walk.flush_waiting()
+    if mark.value.steps > 1:
+        _take_several(walk, index, mark)
+        return True
     walk.out.append(TakeStep(step=mark.value.step, spans=walk.spans(mark)))
     walk.has_leaf = True
     walk.leave_place()
     _speak_of_place(walk, index, mark)
     return True
+
+
+def _take_several(walk: Walk, index: int, mark: Mark) -> None:
+    """Go through "the next three leaves"; they make sense only where they are blank."""
+    spans = walk.spans(mark)
+    walk.has_leaf = True
+    at = next((at for at, one in enumerate(walk.marks) if is_cue(one, "blank")), None)
+    if at is None or at < index:
+        doubt = "several places were named at once; only the first was taken"
+        walk.out.append(TakeStep(step=mark.value.step, spans=spans, doubts=(doubt,)))
+        walk.leave_place()
+        return
+    blank = walk.marks[at]
+    is_leaf = mark.value.step is Step.NEXT_LEAF
+    for _ in range(mark.value.steps):
+        walk.out.append(TakeStep(step=mark.value.step, spans=spans))
+        walk.out.append(SayBlank(both_sides=is_leaf, spans=(*spans, *walk.spans(blank))))
+    walk.leave_place()
+    walk.claimed.add(at)
+    walk.leftovers.claim(mark.first, mark.end)
+    walk.leftovers.claim_ahead(blank.first, blank.end)
 
 
 def _speak_of_place(walk: Walk, index: int, mark: Mark) -> None:
@@ -198,6 +223,13 @@ def _say_blank(walk: Walk, mark: Mark, near: Sequence[Mark]) -> None:
         spans = (*walk.spans(last), *spans)
         walk.out.append(SayBlank(places=_join_sides(places), spans=spans))
         return
+    together = _named_together(walk, near)
+    if len(together) > 1:
+        places = tuple(
+            (place.leaf, place.side if has_side else None) for place, has_side in together
+        )
+        walk.out.append(SayBlank(places=_join_sides(places), spans=spans))
+        return
     if last.first > mark.first:
         _go(walk, last, reading)
     says_this_side = any(
@@ -206,6 +238,38 @@ def _say_blank(walk: Walk, mark: Mark, near: Sequence[Mark]) -> None:
     )
     is_whole_leaf = reading.place is not None and not reading.has_side and not says_this_side
     walk.out.append(SayBlank(both_sides=is_whole_leaf, spans=spans))
+
+
+def _named_together(walk: Walk, near: Sequence[Mark]) -> list[tuple[Place, bool]]:
+    """Return the places of "nine verso and ten recto", and whether a side was said of each.
+
+    "Nine verso to eleven recto" are all sides from the one to the other.
+    """
+    together: list[tuple[Place, bool]] = []
+    start: int | None = None
+    for one in reversed(near):
+        place = one.value.place if one.kind is MarkKind.PLACE else None
+        if place is None:
+            break
+        between = " ".join(token.norm for token in walk.tokens[one.end : start or one.end])
+        if start is None or between in {"and", ", and", "and also"}:
+            together.insert(0, (place, one.value.has_side))
+        elif between in {"to", "through"}:
+            together[:1] = _sides_between(place, together[0][0])
+        else:
+            break
+        start = one.first
+    return together
+
+
+def _sides_between(first: Place, last: Place) -> list[tuple[Place, bool]]:
+    """Return every side from ``first`` to ``last``, or just these two if that is too far."""
+    sides = [first]
+    while sides[-1] != last and len(sides) <= 2 * LONGEST_WALK:
+        sides.append(next_page(sides[-1]))
+    if sides[-1] != last:
+        sides = [first, last]
+    return [(side, True) for side in sides]
 
 
 def _join_sides(

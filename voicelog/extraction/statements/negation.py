@@ -36,7 +36,7 @@ def mark_negations(marks: Sequence[Mark], tokens: Sequence[Token]) -> list[Mark]
             index += 1
             continue
         end, after = _negated_until(marks, index, tokens)
-        if after == index + 1:
+        if after == index + 1 and end == mark.end:
             kept.append(mark)
         else:
             kept.append(Mark(kind=MarkKind.ASIDE, first=mark.first, end=end))
@@ -77,4 +77,6 @@ def _negated_until(marks: Sequence[Mark], index: int, tokens: Sequence[Token]) -
             break
         has_term = True
         end, after = mark.end, after + 1
+    if not has_term and [token.norm for token in tokens[end : end + 1]] in (["item"], ["items"]):
+        return end + 1, after  # "no items": nothing is pasted in, which is not to say blank
     return (end, after) if has_term else (marks[index].end, index + 1)
