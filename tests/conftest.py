@@ -6,6 +6,11 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# A busy machine is no failing example.
+settings.register_profile("without deadline", deadline=None)
+settings.load_profile("without deadline")
 
 
 @pytest.fixture(autouse=True)

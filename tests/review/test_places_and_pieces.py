@@ -98,6 +98,39 @@ def test_merging_keeps_everything_of_both(desk: Desk) -> None:
     assert relation.id == postcard.id
 
 
+def test_relations_are_typed_with_the_numbers_of_entries(desk: Desk) -> None:
+    """In place of what stood there; nothing typed is none."""
+    ticket, postcard = desk.the("ticket"), desk.the("postcard")
+    typed = f"behind entry {postcard.number}; Belongs with {desk.the('newspaper clipping').number}"
+    desk.reviewer.set_value(ticket.seen, "relations", typed)
+    assert desk.the("ticket").entry.relations == (
+        Relation(kind=RelationKind.BEHIND, id=postcard.entry.id),
+        Relation(kind=RelationKind.BELONGS_WITH, id=desk.the("newspaper clipping").entry.id),
+    )
+    desk.reviewer.set_value(desk.see("ticket"), "relations", " ")
+    assert desk.the("ticket").entry.relations == ()
+    assert desk.reviewer.history(ticket.entry.id)[0].field == "relations"
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("beside entry 2", r"'beside entry 2' is no relation; write .* 'behind entry 12'\. It can"),
+        ("behind the postcard", "is no relation"),
+        ("behind entry 99", "There is no entry 99; its number stands before each row"),
+        ("behind entry 0", "There is no entry 0"),
+    ],
+)
+def test_what_is_no_relation_is_refused(desk: Desk, typed: str, sentence: str) -> None:
+    """With what would be one; nothing is changed."""
+    before = desk.the("ticket")
+    with pytest.raises(ValueRefused, match=sentence):
+        desk.reviewer.set_value(before.seen, "relations", typed)
+    with pytest.raises(ReviewError, match="can't be under itself"):
+        desk.reviewer.set_value(before.seen, "relations", f"under entry {before.number}")
+    assert desk.the("ticket") == before
+
+
 def test_an_entry_is_added_by_typing_what_would_be_said(desk: Desk) -> None:
     """On the side of the entry beside it, or where the words say."""
     beside = desk.the("postcard").entry.id

@@ -170,11 +170,50 @@ def test_a_status_can_be_decided_in_a_table(
 
 
 @pytest.mark.parametrize(
+    ("id_", "cells", "place"),
+    [
+        ("e-2", {"leaf": "15", "side": "verso"}, ("15", "verso", 1)),
+        ("e-2", {"side": "verso"}, ("14", "verso", 1)),
+        ("e-2", {"leaf": "front cover", "side": ""}, ("front cover", None, 1)),
+        ("e-2", {"leaf": "15", "item": "1"}, ("15", "recto", 1)),
+        ("e-2", {"item": "1.0"}, ("14", "recto", 1)),
+        ("e-3", {"leaf": "16"}, ("16", None, None)),
+        ("e-3", {"leaf": "16", "side": "verso"}, ("16", "verso", None)),
+    ],
+)
+def test_an_entry_is_moved_by_its_cells(
+    spreadsheet: Spreadsheet, id_: str, cells: dict[str, str], place: tuple[object, ...]
+) -> None:
+    """Leaf and side are one value; an item that comes to a side is numbered there."""
+    if cells == {"item": "1.0"}:
+        # The other item of the side gets another number, so it must not be confirmed.
+        spreadsheet.reviewer.reopen(spreadsheet.reviewer.read("e-1").seen)
+        spreadsheet.path = write("csv", spreadsheet.log, spreadsheet.path)
+    spreadsheet.edit(id_, **cells)
+    spreadsheet.bring_back()
+    entry = spreadsheet.entry(id_)
+    assert (entry.leaf, entry.side, entry.item) == place
+
+
+def test_two_items_change_places(spreadsheet: Spreadsheet) -> None:
+    """Whichever of the two rows is read first."""
+    spreadsheet.reviewer.reopen(spreadsheet.reviewer.read("e-1").seen)
+    spreadsheet.path = write("csv", spreadsheet.log, spreadsheet.path)
+    spreadsheet.edit("e-1", item="2")
+    spreadsheet.edit("e-2", item="1")
+    spreadsheet.bring_back()
+    assert (spreadsheet.entry("e-1").item, spreadsheet.entry("e-2").item) == (2, 1)
+
+
+@pytest.mark.parametrize(
     ("id_", "cells", "sentence"),
     [
         ("e-1", {"date": "someday"}, r"leaf 14 recto.*'someday' is no value for date"),
         ("e-1", {"condition": "wobbly"}, "'wobbly'"),
         ("e-2", {"status": "queried"}, "can't become 'queried'; write confirmed or void, or"),
+        ("e-2", {"leaf": "somewhere"}, "leaf 14 recto.*'somewhere.*' is no"),
+        ("e-2", {"item": "first"}, "can't have the number 'first' on its side; put back 2, or"),
+        ("e-2", {"relations": "behind"}, "relations of .* can't be changed in a table"),
         ("e-2", {"handler": "Tom"}, "handler of .* can't be changed in a table; put back 'Ada"),
         ("e-2", {"id": "e-9"}, "The log has no entry e-9; the table was exported from another"),
         ("e-2", {"id": ""}, "The row has no id; new entries are added in the review"),

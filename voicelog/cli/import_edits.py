@@ -36,6 +36,10 @@ def import_edits(table: Path, folder: Path, *, as_json: bool, by: str, dry_run: 
     The table is a csv or xlsx that was exported from the same log. Every changed cell becomes an
     act of review, with who, when, before and after. A table goes in as a whole: if a row can't
     go in, it says why and changes nothing. Rows that are not in the table stay as they are.
+
+    An entry is moved by its leaf and side, reordered by its item. What follows from other values
+    (number, doubts, cautions) is passed over; kind, relations, and who said it when are changed in
+    the review or not at all. Status may become confirmed, void, or of a confirmed entry heard.
     """
     settings = read_settings()
     name = by or settings.handler

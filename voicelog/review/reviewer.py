@@ -20,6 +20,7 @@ from voicelog.review.learning import Learning, find_offers
 from voicelog.review.redacting import Redacting
 from voicelog.review.sampling import Sampling
 from voicelog.review.seat import Seat
+from voicelog.review.typed_relations import RELATIONS, parse_relations
 from voicelog.review.typed_values import TypedValue, TypedValues, clean_text
 from voicelog.store.act_rows import put_back
 from voicelog.store.log import Log
@@ -96,11 +97,16 @@ class Reviewer:
 
         Doubts about the field are settled by it; nothing typed empties the field. A leaf or
         side moves the entry, a number for ``item`` reorders its side. An enclosure makes an
-        item enclosed, and what came away gets its mark. All rows of a volume follow where its
+        item enclosed, and what came away gets its mark. Relations name other entries by their
+        numbers. All rows of a volume follow where its
         accession, number or name is set on the volume's own entry.
         """
         if field in _PLACES:
             return self._set_place(seen, field, typed)
+        if field == RELATIONS:
+            with Log.open(self._seat.folder) as log:
+                relations = parse_relations(typed, log.find_numbered)
+            return self.set_relations(seen, relations)
         typed_value = self.values.parse(field, typed)
         value = typed_value.value
         with self._seat.acting() as act:
@@ -237,7 +243,7 @@ class Reviewer:
 
         Its mark, if it has one, stays as it is: it may be written on the object.
         """
-        place = self.values.parse_place(typed)
+        place = self.values.parse_place(typed, of=self.read(seen.entry).entry)
         with self._seat.acting() as act:
             entry = act.look_up(seen, wanted={"leaf": place.leaf, "side": place.side})
             act.require_open(entry)

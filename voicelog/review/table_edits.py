@@ -8,13 +8,13 @@ the row is refused.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from voicelog.domain.act import Seen
-from voicelog.domain.entry import Entry, Status, format_entry_record
+from voicelog.domain.entry import Entry, Kind, Status, format_entry_record
 from voicelog.domain.plain_values import plain_value
 from voicelog.errors import ReviewError, ValueRefused
 from voicelog.exports.tables.edited import EditedRow, is_same
@@ -25,6 +25,9 @@ from voicelog.store.reviewed_log import StoredEntry
 
 _FOLLOWING = frozenset({"id", "entry", "confidence", "notes", "doubts", "cautions", VERSION})
 """Columns that follow from others; what a table says there is passed over."""
+ITEM = "item"
+_SIDE_OF_A_LEAF = ("leaf", "side")
+"""Columns that are one value: where an entry is."""
 _TWO_NUMBERS = re.compile(r"\s*([\d.]+)\s*;\s*([\d.]+)\s*")
 
 
@@ -155,8 +158,13 @@ class TableEdits:
         was_confirmed = row.stored.entry.status is Status.CONFIRMED
         if was_confirmed:
             yield reviewer.reopen
+        is_moved = False
         for cell in row.cells:
-            yield partial(reviewer.set_value, field=cell.field, typed=cell.typed)
+            if cell.field not in _SIDE_OF_A_LEAF:
+                yield partial(reviewer.set_value, field=cell.field, typed=cell.typed)
+            elif not is_moved:
+                is_moved = True
+                yield partial(reviewer.move, typed=cell.typed)
         if row.status is Status.VOID:
             yield reviewer.void
         elif row.status is Status.CONFIRMED or (was_confirmed and row.status is None):
@@ -184,16 +192,43 @@ class TableEdits:
             raise ReviewError(f"{name_entry(entry)} is void; restore it in the review first.")
         if "status" in changed:
             planned = replace(planned, status=_find_status(entry, row.cells["status"]))
-        cells = [
+        # An entry is moved before anything else: what comes to a side is numbered there.
+        cells = [*self._plan_place(entry, changed, row.cells, record)]
+        cells += [
             cell
             for column in changed
-            if column != "status" and (cell := self._plan_cell(entry, column, row.cells, record))
+            if column not in {"status", *_SIDE_OF_A_LEAF}
+            and (cell := self._plan_cell(entry, column, row.cells, record))
         ]
         return replace(planned, cells=tuple(cells))
+
+    def _plan_place(
+        self,
+        entry: Entry,
+        changed: Sequence[str],
+        cells: Mapping[str, str],
+        record: Mapping[str, Any],
+    ) -> Iterator[CellEdit]:
+        if not set(_SIDE_OF_A_LEAF).intersection(changed):
+            return
+        if entry.kind is Kind.VOLUME:
+            raise ReviewError(f"{name_entry(entry)} is on no leaf; leave leaf and side empty.")
+        said = (cells[name] if name in cells else record[name] for name in _SIDE_OF_A_LEAF)
+        typed = " ".join(part.strip() for part in said if part)
+        try:
+            place = self._reviewer.values.parse_place(typed, of=entry)
+        except ValueRefused as refused:
+            raise ReviewError(f"{name_entry(entry)}: {refused}") from refused
+        after = {"leaf": place.leaf, "side": place.side and str(place.side)}
+        for name, value in after.items():
+            if value != record[name]:
+                yield CellEdit(field=name, before=record[name], after=value, typed=typed)
 
     def _plan_cell(
         self, entry: Entry, column: str, cells: Mapping[str, str], record: Mapping[str, Any]
     ) -> CellEdit | None:
+        if column == ITEM:
+            return self._plan_number(entry, cells[column], record)
         if column not in self._reviewer.values.fields:
             raise ReviewError(
                 f"{column} of {name_entry(entry)} can't be changed in a table; put back "
@@ -208,6 +243,15 @@ class TableEdits:
         if value == record[column]:
             return None
         return CellEdit(field=column, before=record[column], after=value, typed=typed)
+
+    def _plan_number(self, entry: Entry, typed: str, record: Mapping[str, Any]) -> CellEdit | None:
+        number = typed.strip().removesuffix(".0")
+        if entry.kind is not Kind.ITEM or not number.isdecimal() or number == "0":
+            raise ReviewError(
+                f"{name_entry(entry)} can't have the number {typed!r} on its side; "
+                f"put back {record[ITEM] or 'nothing'}, or write a whole number from 1."
+            )
+        return CellEdit(field=ITEM, before=record[ITEM], after=int(number), typed=number)
 
 
 def _find_status(entry: Entry, cell: str) -> Status:

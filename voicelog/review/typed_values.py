@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
-from voicelog.domain.entry import Access, Adhesion, Side
+from voicelog.domain.entry import Access, Adhesion, Entry, Kind, Side
 from voicelog.domain.note import Note
 from voicelog.domain.place import Place, parse_leaf
 from voicelog.domain.statement import SetValue
@@ -119,10 +119,15 @@ class TypedValues:
             return TypedValue(value=() if field in {*TERM_LISTS, "images"} else None)
         return self._parsers[field](field, text)
 
-    def parse_place(self, typed: str) -> Place:
+    def parse_place(self, typed: str, *, of: Entry | None = None) -> Place:
         """Return the place that a text names: "15 verso", "14r", "page 27", "front cover".
 
         A leaf without a side is its recto.
+
+        Args:
+            typed: the text.
+            of: the entry that is there now; where it is about both sides of a leaf, a leaf
+                without a side is both of them.
 
         Raises:
             ValueRefused: it names no place.
@@ -131,9 +136,14 @@ class TypedValues:
         tokens = tokenize(text)
         found = self._places.read(tokens, 0) if tokens else None
         if found is not None and found.place is not None and found.end == len(tokens):
-            return _with_side(found.place)
+            place = found.place
+        else:
+            place = self._parse_bare_leaf(typed, text)
+        return place if of is not None and _is_of_both_sides(of) else _with_side(place)
+
+    def _parse_bare_leaf(self, typed: str, text: str) -> Place:
         try:
-            return _with_side(Place(leaf=parse_leaf(text)))
+            return Place(leaf=parse_leaf(text))
         except ParseError:
             _refuse("leaf", typed, "a place, such as 14 recto, 7A verso, page 27 or front cover")
 
@@ -311,6 +321,10 @@ def _is_edtf(text: str) -> bool:
         from edtf_validate.valid_edtf import is_valid  # noqa: PLC0415
 
         return bool(is_valid(text))
+
+
+def _is_of_both_sides(entry: Entry) -> bool:
+    return entry.kind is Kind.LEAF and entry.side is None and entry.leaf is not None
 
 
 def _with_side(place: Place) -> Place:

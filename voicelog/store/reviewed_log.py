@@ -149,6 +149,15 @@ class ReviewedLog:
             before = self._number_of(row["rank"], is_void=row["status"] == Status.VOID)
             return self._row_to_stored({**row, "number": before + 1})
 
+    def find_numbered(self, number: int) -> StoredEntry | None:
+        """Return the entry of a display number, or None; void ones are passed over."""
+        with explained(self.folder):
+            found = self._database.execute(
+                "SELECT id FROM entries WHERE status <> 'void' ORDER BY rank LIMIT 1 OFFSET ?",
+                [number - 1],
+            ).fetchone()
+        return None if found is None or number < 1 else self.find_entry(found[0])
+
     def iter_side(
         self, accession: str | None, volume: str | None, leaf: str | None, side: str | None
     ) -> Iterator[StoredEntry]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import warnings
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
@@ -98,6 +99,31 @@ class TestALogThatChanges:
         answer = browser.post(path, **form)
         assert answer.status == 422
         assert "Nothing was changed" in answer.text
+
+
+class TestRelations:
+    """How an item lies to others is a value like any other."""
+
+    def test_are_typed_checked_saved_and_shown(self, browser: Browser, desk: Desk) -> None:
+        ticket, postcard = desk.the("ticket"), desk.the("postcard")
+        address = f"/entries/{ticket.entry.id}/fields/relations"
+        assert "behind entry 12; belongs with entry 14" in browser.get(address).text
+        typed = f"belongs with {postcard.number}"
+        asked = browser.get(f"/check?{urlencode({'field': 'relations', 'typed': typed})}").text
+        assert f"will be stored as belongs with entry {postcard.number}" in asked
+        wrong = browser.get(f"/check?{urlencode({'field': 'relations', 'typed': 'near 2'})}").text
+        assert "is no relation" in wrong
+        for once_more in (typed, f"under entry {postcard.number}"):
+            seen = desk.the("ticket").version
+            browser.post(
+                f"/entries/{ticket.entry.id}/set", seen=seen, field="relations", typed=once_more
+            )
+        shown = browser.get("/work").text
+        assert f"under entry {postcard.number}" in shown
+        assert "was belongs with" in shown
+        assert f"under entry {postcard.number}" in browser.get(address).text
+        for page in (f"{address}/readings", "/history", f"/history?entry={ticket.entry.id}"):
+            assert browser.get(page).status == 200
 
 
 def test_no_request_to_a_declared_address_is_a_fault(site: Site, desk: Desk) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
@@ -18,6 +19,7 @@ from voicelog.review.pages.gate import Session
 from voicelog.review.pages.second_hearing import SecondHearing
 from voicelog.review.readings import Readings
 from voicelog.review.reviewer import Reviewer
+from voicelog.review.typed_relations import RELATIONS, parse_relations
 from voicelog.review.typed_values import TypedValue, TypedValues
 from voicelog.store.worklist import WorkListLog
 from voicelog.vocabulary import TermField, Vocabulary
@@ -119,7 +121,16 @@ class ReviewDesk:
 
     def show(self, entry: Entry, name: str) -> str:
         """Return the value of a field in one line, in the spelling that is wanted."""
-        return format_value(name, getattr(entry, name), spell=self.spell)
+        return self.format(name, getattr(entry, name))
+
+    def format(self, name: str, value: Any) -> str:
+        """Return a value of a field in one line; relations name entries by their numbers."""
+        if name != RELATIONS:
+            return format_value(name, value, spell=self.spell)
+        with self.reading() as log:
+            related = log.read_entries([one.id for one in value])
+        numbers = {one.entry.id: one.number for one in related}
+        return format_value(name, value, number_of=numbers.get)
 
     def check_typed(self, name: str, typed: str) -> TypedValue:
         """Return what a text typed into a field comes to.
@@ -130,6 +141,9 @@ class ReviewDesk:
         values = TypedValues(self.get_reader())
         if name == "leaf":
             return TypedValue(value=describe_place(values.parse_place(typed)))
+        if name == RELATIONS:
+            with self.reading() as log:
+                return TypedValue(value=parse_relations(typed, log.find_numbered))
         return values.parse(name, typed)
 
     def find_readings(self, entry: Entry, name: str, notes: Mapping[int, Note]) -> list[Offer]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from voicelog.domain.entry import Access, Entry, Kind, Relation
+from voicelog.domain.entry import Access, Entry, Kind, Relation, RelationKind
 from voicelog.vocabulary.inflection import in_american, in_british
 
 
@@ -61,6 +61,12 @@ FIELDS: tuple[Field, ...] = (
     Field(name="date", label="date", kinds=_ALL, hint="1952-06-04, June 1952, about 1960"),
     Field(name="dimensions", label="size", kinds=_ALL, hint="4 1/4 x 6 inches, 108 x 152 mm"),
     Field(name="position", label="position", kinds=_ITEM, hint="upper left", is_term=True),
+    Field(
+        name="relations",
+        label="lies",
+        kinds=_ITEM,
+        hint="behind entry 12; belongs with entry 14",
+    ),
     Field(name="images", label="images", kinds=_ALL, hint="numbers, with commas"),
     Field(name="mark", label="mark", kinds=_ITEM, hint="exactly as written on it"),
     Field(name="blank", label="blank", kinds=frozenset({Kind.LEAF}), hint="yes or no"),
@@ -104,7 +110,7 @@ def format_value(
     if name == "dimensions":
         return " × ".join(f"{side:g}" for side in value) + " mm"
     if name == "relations":
-        return ", ".join(_format_relation(relation, number_of) for relation in value)
+        return "; ".join(_format_relation(relation, number_of) for relation in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple | list):
@@ -133,6 +139,9 @@ def _spell_all(name: str, parts: list[str], spell: Callable[[str], str]) -> list
     return [spell(part) for part in parts] if field and field.is_term else parts
 
 
-def _format_relation(relation: Relation, number_of: Any) -> str:
+def _format_relation(relation: Relation | Mapping[str, str], number_of: Any) -> str:
+    # What a value was before a review is kept as the record writes it.
+    if isinstance(relation, Mapping):
+        relation = Relation(kind=RelationKind(relation["kind"]), id=relation["id"])
     number = number_of(relation.id) if number_of else None
     return f"{relation.kind} entry {number}" if number else str(relation.kind)

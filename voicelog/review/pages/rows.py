@@ -161,8 +161,6 @@ class RowMaker:
             # One doubt may concern several fields; it is said at the first.
             shown_doubts.update(dict.fromkeys(doubts))
             values.append(self._make_value(entry, field, tuple(doubts)))
-        if entry.relations:
-            values.append(self._make_relations(entry))
         known = {value.field for value in values} | {field.name for field in empty}
         general = [
             message
@@ -189,22 +187,15 @@ class RowMaker:
         return Value(
             field=field.name,
             label=field.label,
-            shown=format_value(field.name, getattr(entry, field.name), spell=self.spell),
+            shown=format_value(
+                field.name,
+                getattr(entry, field.name),
+                spell=self.spell,
+                number_of=self.numbers.get,
+            ),
             origin=describe_origin(origin, field.name),
             doubts=doubts,
             is_doubted=any(doubt.field == field.name for doubt in entry.doubts),
-            spans=_format_spans(origin),
-        )
-
-    def _make_relations(self, entry: Entry) -> Value:
-        origin = entry.sources.get("relations", "")
-        return Value(
-            field="relations",
-            label="lies",
-            shown=format_value("relations", entry.relations, number_of=self.numbers.get),
-            origin=describe_origin(origin, "relations"),
-            doubts=(),
-            is_doubted=False,
             spans=_format_spans(origin),
         )
 

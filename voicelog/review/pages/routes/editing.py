@@ -18,7 +18,6 @@ from voicelog.review.pages.fields import (
     PLACE_FIELDS,
     Field,
     find_field,
-    format_value,
     is_worth_showing,
 )
 from voicelog.review.pages.filling import Pages
@@ -169,7 +168,7 @@ def judge(desk: ReviewDesk, name: str, typed: str) -> Verdict:
         return Verdict(is_good=False, message=f"{refused}{near}")
     except ReviewError as refused:
         return Verdict(is_good=False, message=str(refused))
-    shown = format_value(name, understood.value, spell=desk.spell)
+    shown = desk.format(name, understood.value)
     stored = f"will be stored as {shown}" if shown else "will be empty"
     return Verdict(is_good=True, message=" ".join((stored, *understood.doubts)))
 
