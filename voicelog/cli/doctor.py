@@ -46,7 +46,7 @@ class State(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class Examined:
     """What was found about one part of the machine.
 
     Attributes:
@@ -84,23 +84,23 @@ def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
         return try_microphone(wanted or read_settings().microphone)
     if wanted:
         raise UsageError("--input says which microphone to try; give --microphone with it.")
-    findings = list(examine(folder))
+    parts = list(examine(folder))
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
     styles = {State.READY: "green", State.NOTE: "yellow", State.MISSING: "bold red"}
-    for finding in findings:
+    for part in parts:
         table.add_row(
-            Text(str(finding.state), style=styles[finding.state]),
-            Text(safe(finding.part)),
-            Text(safe(finding.message)),
+            Text(str(part.state), style=styles[part.state]),
+            Text(safe(part.part)),
+            Text(safe(part.message)),
         )
     make_console().print(table)
-    return 1 if any(finding.state is State.MISSING for finding in findings) else 0
+    return 1 if any(part.state is State.MISSING for part in parts) else 0
 
 
-def examine(folder: Path) -> Iterator[Finding]:
+def examine(folder: Path) -> Iterator[Examined]:
     """Yield what is found about each part, the log at ``folder`` included."""
     yield _examine_python()
     yield _examine_sqlite()
@@ -110,11 +110,11 @@ def examine(folder: Path) -> Iterator[Finding]:
     try:
         settings = read_settings()
     except VoicelogError as failure:
-        yield Finding(part="settings", state=State.MISSING, message=str(failure))
+        yield Examined(part="settings", state=State.MISSING, message=str(failure))
     else:
         file = find_user_file(os.environ)
         message = f"read from {file}" if file else "all as shipped; no settings file of your own"
-        yield Finding(part="settings", state=State.READY, message=message)
+        yield Examined(part="settings", state=State.READY, message=message)
         yield _examine_model(settings)
         yield from _examine_crosswalk(settings)
     yield _examine_microphone(settings.microphone if settings else "")
@@ -124,24 +124,24 @@ def examine(folder: Path) -> Iterator[Finding]:
         yield _examine_evidence(folder)
 
 
-def _examine_python() -> Finding:
+def _examine_python() -> Examined:
     version = ".".join(map(str, sys.version_info[:3]))
     if sys.version_info < _OLDEST_PYTHON:
         message = f"{version} is too old; install Python 3.11 or later"
-        return Finding(part="Python", state=State.MISSING, message=message)
-    return Finding(part="Python", state=State.READY, message=version)
+        return Examined(part="Python", state=State.MISSING, message=message)
+    return Examined(part="Python", state=State.READY, message=version)
 
 
-def _examine_sqlite() -> Finding:
+def _examine_sqlite() -> Examined:
     version = sqlite3.sqlite_version
     if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
         oldest = ".".join(map(str, _OLDEST_SQLITE))
         message = f"{version} is too old; use a Python built with SQLite {oldest} or later"
-        return Finding(part="SQLite", state=State.MISSING, message=message)
-    return Finding(part="SQLite", state=State.READY, message=version)
+        return Examined(part="SQLite", state=State.MISSING, message=message)
+    return Examined(part="SQLite", state=State.READY, message=version)
 
 
-def _examine_packages() -> Finding:
+def _examine_packages() -> Examined:
     modules = {
         "av": "av",
         "click": "click",
@@ -163,54 +163,54 @@ def _examine_packages() -> Finding:
     missing = [name for name, module in modules.items() if not importlib.util.find_spec(module)]
     if missing:
         message = f"{', '.join(missing)} not found; install voicelog again with pip"
-        return Finding(part="packages", state=State.MISSING, message=message)
+        return Examined(part="packages", state=State.MISSING, message=message)
     versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in modules)
-    return Finding(part="packages", state=State.READY, message=versions)
+    return Examined(part="packages", state=State.READY, message=versions)
 
 
-def _examine_plug_ins() -> Iterator[Finding]:
+def _examine_plug_ins() -> Iterator[Examined]:
     for group in Group:
         for plug_in in find_plug_ins(group):
             part = f"plug-in {plug_in.name}"
             try:
                 plug_in.load(object)
             except PlugInBroken as failure:
-                yield Finding(part=part, state=State.MISSING, message=str(failure))
+                yield Examined(part=part, state=State.MISSING, message=str(failure))
             else:
                 message = f"{plug_in.package} adds it to {group}"
-                yield Finding(part=part, state=State.READY, message=message)
+                yield Examined(part=part, state=State.READY, message=message)
 
 
-def _examine_crosswalk(settings: Settings) -> Iterator[Finding]:
+def _examine_crosswalk(settings: Settings) -> Iterator[Examined]:
     if settings.crosswalk_file is None:
         return
     try:
         load_crosswalk(settings.crosswalk_file)
     except VoicelogError as failure:
-        yield Finding(part="crosswalk", state=State.MISSING, message=str(failure))
+        yield Examined(part="crosswalk", state=State.MISSING, message=str(failure))
     else:
         message = f"{settings.crosswalk_file} can be used"
-        yield Finding(part="crosswalk", state=State.READY, message=message)
+        yield Examined(part="crosswalk", state=State.READY, message=message)
 
 
-def _examine_model(settings: Settings) -> Finding:
+def _examine_model(settings: Settings) -> Examined:
     part = "model"
     plug_in = find_plug_in(Group.ENGINES, settings.engine)
     if plug_in is not None:
         message = f"the engine {plug_in.name} of {plug_in.package} finds its own"
-        return Finding(part=part, state=State.READY, message=message)
+        return Examined(part=part, state=State.READY, message=message)
     try:
         # Only here, because it brings the whole of voicelog, and any of it may be missing.
         from voicelog.wiring.hearing import check_chosen_model  # noqa: PLC0415
 
         model = check_chosen_model(settings)
     except (ImportError, VoicelogError) as failure:
-        return Finding(part=part, state=State.MISSING, message=str(failure))
+        return Examined(part=part, state=State.MISSING, message=str(failure))
     message = f"{model.engine} {model.name}, found whole at {model.folder}"
-    return Finding(part=part, state=State.READY, message=message)
+    return Examined(part=part, state=State.READY, message=message)
 
 
-def _examine_microphone(wanted: str) -> Finding:
+def _examine_microphone(wanted: str) -> Examined:
     part = "microphone"
     try:
         # Only here, because the packages that it needs may be missing.
@@ -220,15 +220,15 @@ def _examine_microphone(wanted: str) -> Finding:
         taken = find_input(inputs, wanted)
     except (ImportError, VoicelogError) as failure:
         message = f"{failure} Only 'voicelog listen' needs one"
-        return Finding(part=part, state=State.NOTE, message=message)
+        return Examined(part=part, state=State.NOTE, message=message)
     names = ", ".join(f"{each.number} {each.name}" for each in inputs)
     message = (
         f"{names}; {taken.number} is the one that is taken; 'voicelog doctor --microphone' tries it"
     )
-    return Finding(part=part, state=State.READY, message=message)
+    return Examined(part=part, state=State.READY, message=message)
 
 
-def _examine_disk(folder: Path) -> Finding:
+def _examine_disk(folder: Path) -> Examined:
     place = folder.absolute()
     while not place.exists():
         place = place.parent
@@ -236,35 +236,35 @@ def _examine_disk(folder: Path) -> Finding:
     hours = free // _HOUR_BYTES
     message = f"{free / 1e9:.1f} GB free at {place}, room for about {hours} hours of recordings"
     if hours < 1:
-        return Finding(part="disk", state=State.MISSING, message=f"only {message}; make room")
-    return Finding(part="disk", state=State.READY, message=message)
+        return Examined(part="disk", state=State.MISSING, message=f"only {message}; make room")
+    return Examined(part="disk", state=State.READY, message=message)
 
 
-def _examine_log(folder: Path) -> Finding:
+def _examine_log(folder: Path) -> Examined:
     part = "log"
     if not is_log_folder(folder):
         return _examine_place_for_log(folder)
     mode = stat.S_IMODE(folder.stat().st_mode)
     if folder.stat().st_uid != os.getuid():
         message = f"{folder} belongs to somebody else; only its owner should work with it"
-        return Finding(part=part, state=State.MISSING, message=message)
+        return Examined(part=part, state=State.MISSING, message=message)
     if mode & 0o077:
         message = f"{folder} can be read by others; 'chmod 700 {folder}' closes it"
-        return Finding(part=part, state=State.MISSING, message=message)
+        return Examined(part=part, state=State.MISSING, message=message)
     try:
         with Log.open(folder) as log:
             message = f"{folder}: {log.count_notes()} notes, {log.count_entries()} entries"
     except VoicelogError as failure:
-        return Finding(part=part, state=State.MISSING, message=str(failure))
-    return Finding(part=part, state=State.READY, message=message)
+        return Examined(part=part, state=State.MISSING, message=str(failure))
+    return Examined(part=part, state=State.READY, message=message)
 
 
-def _examine_evidence(folder: Path) -> Finding:
+def _examine_evidence(folder: Path) -> Examined:
     part = "evidence"
     damage = find_damage(folder)
     if not damage:
         message = "every page of the database is in order, every recording is the one taken in"
-        return Finding(part=part, state=State.READY, message=message)
+        return Examined(part=part, state=State.READY, message=message)
     told = " ".join(one.message for one in damage[:_MOST_DAMAGE_TOLD])
     more = len(damage) - _MOST_DAMAGE_TOLD
     rest = f" And {more} more." if more > 0 else ""
@@ -274,15 +274,15 @@ def _examine_evidence(folder: Path) -> Finding:
         if any(one.harm is Harm.DAMAGED for one in damage)
         else "Look for the files in a backup"
     )
-    return Finding(part=part, state=State.MISSING, message=f"{told}{rest} {remedy}")
+    return Examined(part=part, state=State.MISSING, message=f"{told}{rest} {remedy}")
 
 
-def _examine_place_for_log(folder: Path) -> Finding:
+def _examine_place_for_log(folder: Path) -> Examined:
     parent = folder.absolute()
     while not parent.exists():
         parent = parent.parent
     if not (parent.is_dir() and os.access(parent, os.W_OK | os.X_OK)):
         message = f"{folder} can't be made: {parent} can't be written; name another with --log"
-        return Finding(part="log", state=State.MISSING, message=message)
+        return Examined(part="log", state=State.MISSING, message=message)
     message = f"none yet at {folder}; it will be made there"
-    return Finding(part="log", state=State.READY, message=message)
+    return Examined(part="log", state=State.READY, message=message)

@@ -7,18 +7,18 @@ the formula and the weights are ours (common practice, no published source).
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from voicelog.domain.entry import Adhesion, Entry
 from voicelog.errors import HousingError
 from voicelog.housing.openings import find_leaves
+from voicelog.housing.own_tables import parse_table, read_table
 from voicelog.housing.volumes import HousedVolume, Whereabouts, is_on_its_page, whereabouts_of
 
 _DECAY = frozenset({"vinegar odour", "red rot", "insect damage", "plasticiser residue"})
@@ -97,13 +97,7 @@ def read_weights(path: Path) -> tuple[Part, ...]:
     Raises:
         HousingError: it can't be read, or something in it makes no sense.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as failure:
-        raise HousingError(
-            f"The table of weights {path} can't be read ({failure}); "
-            "correct the setting triage_file."
-        ) from failure
+    text = read_table(path, what="table of weights", setting="triage_file")
     return parse_weights(text, origin=str(path))
 
 
@@ -113,18 +107,7 @@ def parse_weights(text: str, *, origin: str) -> tuple[Part, ...]:
     Raises:
         HousingError: something in it makes no sense; the sentence names it.
     """
-    try:
-        form = _WeightsForm.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as failure:
-        raise HousingError(
-            f"{origin} is not valid TOML: {failure}; correct that line."
-        ) from failure
-    except ValidationError as failure:
-        first: Any = failure.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise HousingError(
-            f"{origin} can't be used: {place}: {first['msg']}. Correct it and try again."
-        ) from failure
+    form = parse_table(text, _WeightsForm, origin=origin)
     for row in form.part:
         if row.measure not in _MEASURES:
             raise HousingError(

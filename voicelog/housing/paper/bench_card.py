@@ -31,7 +31,7 @@ _CAUTION = (
 )
 
 # The fields with most to choose from; labels as on the review pages.
-_FIELD_LABELS = {
+FIELD_LABELS = {
     TermField.ITEM_TYPE: "type",
     TermField.ATTACHMENT: "held by",
     TermField.ADHESION: "holds",
@@ -118,7 +118,7 @@ def print_bench_card(
     paper = Paper("What can be said", Typeface(), size_mm)
     terms = {
         field: [spell(wording_of(concept)) for concept in vocabulary.of_field(field)]
-        for field in _FIELD_LABELS
+        for field in FIELD_LABELS
     }
     for size in _SIZES_PT:
         card = _set_card(paper, terms, size)
@@ -208,7 +208,7 @@ def _set_card(paper: Paper, terms: dict[TermField, list[str]], size: float) -> _
             tuple(_set_sections(paper, sections[3:], size, width)),
         ),
         labels=tuple(
-            _set(paper, _FIELD_LABELS[field], label, _LABELS_MM, before_mm=_BETWEEN_MM)
+            _set(paper, FIELD_LABELS[field], label, _LABELS_MM, before_mm=_BETWEEN_MM)
             for field in terms
         ),
         terms=tuple(

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from voicelog.errors import HousingError
 from voicelog.housing.fitting import fits
+from voicelog.housing.own_tables import parse_table, read_table
 from voicelog.housing.stock.reading import MM_PER_INCH
 
 SMALLEST_LABEL_MM = (40.0, 20.0)
@@ -94,13 +94,7 @@ def read_layouts(path: Path) -> tuple[LabelLayout, ...]:
     Raises:
         HousingError: it can't be read, or a sheet in it can't be.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as failure:
-        raise HousingError(
-            f"The table of label sheets {path} can't be read ({failure}); "
-            "correct the setting label_file."
-        ) from failure
+    text = read_table(path, what="table of label sheets", setting="label_file")
     return parse_layouts(text, origin=str(path))
 
 
@@ -110,18 +104,7 @@ def parse_layouts(text: str, *, origin: str) -> tuple[LabelLayout, ...]:
     Raises:
         HousingError: a value makes no sense, or labels overlap or lie off the sheet.
     """
-    try:
-        form = _LayoutsForm.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as failure:
-        raise HousingError(
-            f"{origin} is not valid TOML: {failure}; correct that line."
-        ) from failure
-    except ValidationError as failure:
-        first: Any = failure.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise HousingError(
-            f"{origin} can't be used: {place}: {first['msg']}. Correct it and try again."
-        ) from failure
+    form = parse_table(text, _LayoutsForm, origin=origin)
     layouts = tuple(_freeze(row) for row in form.layout)
     for layout in layouts:
         if problem := _find_problem(layout):

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from voicelog.errors import HousingError
+from voicelog.housing.own_tables import parse_toml, read_table
 from voicelog.housing.stock.table import (
     BindingSlack,
     Box,
@@ -128,17 +129,7 @@ def read_stock(path: Path) -> Stock:
     Raises:
         HousingError: it can't be read, or a value in it makes no sense; all are named.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except OSError as failure:
-        raise HousingError(
-            f"The stock table {path} can't be read ({failure.strerror}); "
-            "correct the setting stock_file."
-        ) from failure
-    except UnicodeDecodeError as failure:
-        raise HousingError(
-            f"The stock table {path} is not UTF-8 text; save it as UTF-8."
-        ) from failure
+    text = read_table(path, what="stock table", setting="stock_file")
     return parse_stock(text, origin=str(path))
 
 
@@ -152,12 +143,7 @@ def parse_stock(text: str, *, origin: str) -> Stock:
     Raises:
         HousingError: a value in it makes no sense; up to five are named with their place.
     """
-    try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as failure:
-        raise HousingError(
-            f"{origin} is not valid TOML: {failure}; correct that line."
-        ) from failure
+    values = parse_toml(text, origin=origin)
     shipped = tomllib.loads(_default_text())
     values["rules"] = shipped["rules"] | values.get("rules", {})
     for key in ("leaf_thickness_mm", "binding"):
