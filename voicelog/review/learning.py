@@ -7,7 +7,7 @@ and then holds only for the notes in between.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from rapidfuzz import fuzz
@@ -31,13 +31,16 @@ LONGEST_LESSON = 4
 """Words; what is longer is a sentence, not a misheard word."""
 _TERM_FIELDS = frozenset({*TERM_LISTS, *SINGLE_TERMS})
 _TEXT_FIELDS = frozenset({"caption", "remark", "volume_name"})
-# Letters in common without the spaces, in percent (rapidfuzz's ratio); chosen by trying:
-# "foxen" for foxing has 73, "ten tight" for tintype 40, two unlike words such as "corner" and
-# tear 40. What is written quite differently is not offered, but can be typed in.
-_ALIKE = 50
-# Of the many other wordings for a term, one is always somewhat like what was heard; tried on
-# two tuning sessions: "gondtape" for gummed tape has 67, "drying" for pen drawing 62.
-_VARIANT_ALIKE = 65
+# Letters in common without the spaces, in percent (rapidfuzz's ratio); chosen by trying, and on
+# two tuning sessions: "foxen" for foxing has 73, "gondtape" for gummed tape 67, "drying" for
+# drawing 57, two unlike words such as "corner" and tear 40. What is written quite differently
+# is not offered, but can be typed in. Of the many other wordings for a term, one is always
+# somewhat like what was heard; so the term itself may be less like it.
+_ALIKE = 65
+_FOR_THE_TERM = 15
+_MOST_OF_IT = 0.7
+_MOST_OFFERS = 3
+"""For one term; the person who corrects it knows which is right."""
 
 
 class Learning:
@@ -122,30 +125,34 @@ def _offer_terms(
     ]
     for term in new:
         others = _other_forms(vocabulary, field, term)
-        unlike = [(words, span) for words, span in heard if words not in {term, *others}]
-        found = _likeliest(unlike, (term,), least=_ALIKE) or _likeliest(
-            unlike, others, least=_VARIANT_ALIKE
-        )
-        if found:
-            words, form, span = found
+        scored = [
+            (score, words, form, span)
+            for words, span in heard
+            if len(words.split()) <= LONGEST_LESSON and not _says_any(words, (term, *others))
+            for form in dict.fromkeys((term, *others))
+            if (score := _likeness(words, form) + (_FOR_THE_TERM if form == term else 0)) >= _ALIKE
+        ]
+        for words, form, span in _likeliest(scored):
             example = Example(note=span.note, text=span.text)
             yield Lesson(heard=words, meant=form, field=field, examples=(example,))
 
 
-def _likeliest(
-    heard: Sequence[tuple[str, Span]], forms: Sequence[str], *, least: float
-) -> tuple[str, str, Span] | None:
-    """Return which words are most like which form, or None where none is like any."""
-    scored = [
-        (_likeness(words, form), words, form, span)
-        for words, span in heard
-        if len(words.split()) <= LONGEST_LESSON
-        for form in forms
-    ]
-    if not scored:
-        return None
-    score, words, form, span = max(scored, key=lambda one: one[0])
-    return (words, form, span) if score >= least else None
+def _likeliest(scored: Iterable[tuple[float, str, str, Span]]) -> Iterator[tuple[str, str, Span]]:
+    """Yield the likeliest readings, the best first, each of other words than those before."""
+    taken: list[str] = []
+    for _, words, form, span in sorted(scored, key=lambda one: -one[0]):
+        if len(taken) < _MOST_OFFERS and not any(
+            set(words.split()) & set(other.split()) for other in taken
+        ):
+            taken.append(words)
+            yield words, form, span
+
+
+def _says_any(words: str, forms: Iterable[str]) -> bool:
+    """Say whether these words are one of the forms and little else: it was not misheard there."""
+    return any(
+        f" {form} " in f" {words} " and len(form) >= _MOST_OF_IT * len(words) for form in forms
+    )
 
 
 def _other_forms(vocabulary: Vocabulary, field: str, term: str) -> tuple[str, ...]:
@@ -173,7 +180,7 @@ def _offer_words(before: Entry, after: Entry, field: str) -> Iterator[Lesson]:
         if change != "replace" or max(last - first, end - begin) > LONGEST_LESSON:
             continue
         was, now = _words(" ".join(heard[first:last])), " ".join(meant[begin:end]).strip(",.;")
-        if was.isdigit() or was == now.lower() or _likeness(was, now) < _ALIKE:
+        if was.isdigit() or was == now.lower() or _likeness(was, now) + _FOR_THE_TERM < _ALIKE:
             continue
         example = Example(note=spans[0].note, text=old)
         yield Lesson(heard=was, meant=now, field=field, examples=(example,))

@@ -6,7 +6,7 @@ Day one: tuning sessions in one voice are heard by whisper, taken into a log, an
 by a reviewer who knows the truth and keeps every "sounds like" that the corrections offer
 and that is right. Day two: other notes of the same voice are heard and read twice, as if
 nobody had learnt anything, and with what the log has learnt. Counted are the terms of each
-note as it was typed: how many of those that a correction had taught are missing from what
+note as it was typed: how many of those that were corrected on day one are missing from what
 was heard, how many others are, and how many are there that nobody said.
 """
 
@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import tempfile
+import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -54,12 +55,12 @@ class Missed:
     """Terms of day two.
 
     Attributes:
-        taught: terms missing that a correction had taught, of those said.
+        corrected: terms missing that were corrected on day one, of those said.
         others: other terms missing, of those said.
         invented: terms heard that nobody said; counted against the terms said.
     """
 
-    taught: Share = field(default_factory=Share)
+    corrected: Share = field(default_factory=Share)
     others: Share = field(default_factory=Share)
     invented: Share = field(default_factory=Share)
 
@@ -80,14 +81,15 @@ def spend_a_day(folder: Path, heard: Iterable[HeardClip], reader: Reader) -> Non
             )
 
 
-def review(folder: Path, session: Session, reader: Reader) -> int:
-    """Put right the terms of every note, in the rows it became; return how many values.
+def review(folder: Path, session: Session, reader: Reader) -> set[Term]:
+    """Put right the terms of every note, in the rows it became; return which ones.
 
-    The reviewer keeps an offer where nobody said in the session what it says was heard.
+    The reviewer hears the note, and keeps an offer if the words stand there that it says were
+    heard, and nobody said them all day.
     """
     reviewer = Reviewer(folder, reader, by="Ida Marsh", made_by=MADE_BY)
     everything_said = " ".join(clip.said.lower() for clip in session.clips)
-    corrections = 0
+    corrected: set[Term] = set()
     for number, clip in enumerate(session.clips, start=1):
         with Log.open(folder) as log:
             heard = next(note.text for note in log.iter_notes() if note.number == number)
@@ -101,11 +103,11 @@ def review(folder: Path, session: Session, reader: Reader) -> int:
             present = getattr(stored.entry, name)
             kept = [term for term in present if term not in wrong] if name in TERM_LISTS else []
             done = reviewer.set_value(stored.seen, name, "; ".join([*kept, *missing]))
-            corrections += 1
+            corrected |= {(name, term) for term in missing}
             for offer in done.offers:
-                if offer.heard not in everything_said:
+                if offer.heard in heard.lower() and offer.heard not in everything_said:
                     _keep(reviewer, offer)
-    return corrections
+    return corrected
 
 
 def _find_row(folder: Path, number: int) -> StoredEntry | None:
@@ -122,15 +124,16 @@ def _keep(reviewer: Reviewer, offer: Lesson) -> None:
         print(f"  not learnt: {refusal}")
 
 
-def draw_notes(taught: Sequence[str], *, each: int, others: int) -> Iterator[str]:
-    """Yield invented notes: some with each term that was taught, some with none of them."""
-    left = dict.fromkeys(taught, each)
+def draw_notes(corrected: set[Term], reader: Reader, *, each: int, others: int) -> Iterator[str]:
+    """Yield invented notes: some with each term that was corrected, some with none of them."""
+    left = dict.fromkeys(corrected, each)
     for note in NoteWriter(_SEED).iter_notes(_DRAWN_FROM):
-        in_it = [term for term in taught if f" {term} " in f" {note} "]
+        terms = terms_of(note, reader, number=1)
+        in_it = terms & corrected
         if any(left[term] for term in in_it):
             left.update({term: max(0, left[term] - 1) for term in in_it})
             yield note
-        elif not in_it and others:
+        elif terms and not in_it and others:
             others -= 1
             yield note
 
@@ -151,7 +154,7 @@ def terms_of(text: str, reader: Reader, *, number: int) -> set[Term]:
 
 
 def judge(
-    clips: Iterable[Clip], heard: dict[str, HeardClip], reader: Reader, taught: set[Term]
+    clips: Iterable[Clip], heard: dict[str, HeardClip], reader: Reader, corrected: set[Term]
 ) -> Missed:
     """Return which terms of day two are missing, and which nobody said."""
     missed = Missed()
@@ -160,17 +163,18 @@ def judge(
         said = terms_of(clip.said, plain, number=number)
         got = terms_of(heard[clip.name].heard.text, reader, number=number)
         for term in said:
-            share = missed.taught if term in taught else missed.others
+            share = missed.corrected if term in corrected else missed.others
             share.add(Share(count=term not in got, of=1))
         missed.invented.add(Share(count=len(got - said), of=len(said)))
     return missed
 
 
 def hear_again(
-    cache: HearingCache, voice: str, name: str, session: Session, words: tuple[str, ...]
+    cache: HearingCache, voice: str, session: Session, words: tuple[str, ...]
 ) -> dict[str, HeardClip]:
     """Hear a session, told to expect these words."""
-    cell = Cell(set_name="second_day", voice=voice, condition=CLEAN, engine="whisper", biasing=name)
+    told = f"words {zlib.crc32(' '.join(words).encode()):08x}"
+    cell = Cell(set_name="second_day", voice=voice, condition=CLEAN, engine="whisper", biasing=told)
     hear(cache, [Wanted(cell=cell, sessions=(session,), biasing=lambda _: Fixed(*words))])
     return cache.heard(cell)
 
@@ -186,15 +190,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     given = parser.parse_args(arguments)
     cache = HearingCache(given.cache)
     vocabulary = load_vocabulary()
-    lessons = spend_and_review(cache, given.voice, given.notes, vocabulary)
-    taught = {(one.field, one.meant) for one in lessons}
-    terms = sorted({term for _, term in taught})
-    notes = draw_notes(terms, each=given.each, others=given.others)
+    lessons, corrected = spend_and_review(cache, given.voice, given.notes, vocabulary)
+    plain = Reader(vocabulary, ReadingOptions())
+    notes = draw_notes(corrected, plain, each=given.each, others=given.others)
     session = Session(
         name="day two",
         clips=tuple(
-            make_clip(given.voice, f"day_two-{number:03}", note)
-            for number, note in enumerate(notes, start=1)
+            make_clip(given.voice, f"day_two-{zlib.crc32(note.encode()):08x}", note)
+            for note in notes
         ),
     )
     wiser = replace(vocabulary, learnt=tuple(one.meant for one in reversed(lessons)))
@@ -204,20 +207,22 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "told, and read with": (wiser, lessons),
     }
     print(f"\n{given.voice}: {len(lessons)} lessons, {len(session.clips)} notes on day two\n")
-    print("| day two | taught terms missing | other terms missing | terms nobody said |")
+    print("| day two | corrected terms missing | other terms missing | terms nobody said |")
     print("|---|---|---|---|")
     for name, (words_of, learnt) in days.items():
-        told = "standing" if words_of is vocabulary else "learnt"
-        heard = hear_again(cache, given.voice, told, session, words_of.hot_words())
+        heard = hear_again(cache, given.voice, session, words_of.hot_words())
         reader = Reader(words_of, ReadingOptions(), learnt)
-        missed = judge(session.clips, heard, reader, taught)
-        print(f"| {name} | {missed.taught} | {missed.others} | {missed.invented} |")
+        missed = judge(session.clips, heard, reader, corrected)
+        print(f"| {name} | {missed.corrected} | {missed.others} | {missed.invented} |")
 
 
 def spend_and_review(
     cache: HearingCache, voice: str, notes: int, vocabulary: Vocabulary
-) -> tuple[Lesson, ...]:
-    """Return what day one taught: each session has a log, and all lessons come together."""
+) -> tuple[tuple[Lesson, ...], set[Term]]:
+    """Return what day one taught, and the terms that were corrected.
+
+    Each session has a log of its own; their lessons come together.
+    """
     reader = Reader(vocabulary, ReadingOptions())
     sessions = read_gold("tuning", voice, least_notes=notes)
     cell = Cell(
@@ -226,12 +231,12 @@ def spend_and_review(
     hear(cache, [Wanted(cell=cell, sessions=sessions)])
     heard = cache.heard(cell)
     learnt: dict[str, Lesson] = {}
-    corrections = 0
+    corrected: set[Term] = set()
     with tempfile.TemporaryDirectory() as folder:
         for session in sessions:
             log = Path(folder) / session.name
             spend_a_day(log, (heard[clip.name] for clip in session.clips), reader)
-            corrections += review(log, session, reader)
+            corrected |= review(log, session, reader)
             with Log.open(log) as opened:
                 learnt.update((one.heard, one) for one in opened.iter_lessons())
     lessons = tuple(
@@ -239,10 +244,13 @@ def spend_and_review(
         for number, one in enumerate(learnt.values(), start=1)
     )
     spoken = sum(len(session.clips) for session in sessions)
-    print(f"day one: {len(sessions)} sessions, {spoken} notes, {corrections} corrections; learnt:")
+    print(
+        f"day one: {len(sessions)} sessions, {spoken} notes, {len(corrected)} terms corrected, "
+        f"{len(lessons)} lessons kept:"
+    )
     for one in lessons:
         print(f"  {one.heard!r} is {one.meant!r} ({one.field})")
-    return lessons
+    return lessons, corrected
 
 
 if __name__ == "__main__":

@@ -177,3 +177,25 @@ class TestWordsOnIt:
     def test_a_caption_is_closed_by(self, text: str, expected: list[Row], reader: Reader) -> None:
         log = read_log(_caption_then(text, pause_s=1.0), reader)
         assert not differences(expected, rows_of(log.entries()))
+
+
+@pytest.mark.parametrize(
+    ("field", "notes", "spans"),
+    [
+        (
+            "remark",
+            ("leaf 3, a postcard, glowing", "remark, smells of smoke", "wobbly"),
+            [(1, "glowing"), (2, "smells of smoke"), (3, "wobbly")],
+        ),
+        (
+            "caption",
+            ("leaf 3, a postcard, caption reads the weir", "on the back it says best wishes"),
+            [(1, "the weir"), (2, "best wishes")],
+        ),
+    ],
+)
+def test_a_text_that_was_joined_knows_all_the_words_it_came_from(
+    reader: Reader, field: str, notes: tuple[str, ...], spans: list[tuple[int, str]]
+) -> None:
+    (entry,) = read_log(notes, reader).entries()
+    assert [(one.note, one.text) for one in entry.sources[field]] == spans

@@ -299,12 +299,9 @@ class Application:
                 is_restated = said.replaces and (entry.id, "caption") not in self.restated
                 if is_restated:
                     self.restated.add((entry.id, "caption"))
-                joined = (
-                    said.text
-                    if entry.caption is None or is_restated
-                    else f"{entry.caption} / {said.text}"
-                )
-                changed = self.change(entry, said.spans, caption=joined)
+                before = None if is_restated else entry
+                text, spans = _joined(before, "caption", said, by=" / ")
+                changed = self.change(entry, spans, caption=text)
             if said.is_open:
                 self.context = replace(
                     self.context,
@@ -319,8 +316,8 @@ class Application:
     def continue_caption(self, entry_id: str, said: WriteCaption) -> None:
         """Add the words of a following note to a caption left open."""
         entry = self.register.get(entry_id)
-        joined = said.text if entry.caption is None else f"{entry.caption} {said.text}"
-        changed = self.change(entry, said.spans, caption=joined)
+        text, spans = _joined(entry, "caption", said, by=" ")
+        changed = self.change(entry, spans, caption=text)
         self.doubt(changed, said.doubts, "caption")
         self.context = replace(
             self.context,
@@ -334,12 +331,9 @@ class Application:
 
     def _keep_words(self, said: KeepWords) -> None:
         for entry in self.targets(said.target, field="remark")[:1]:
-            joined = (
-                said.text
-                if entry.remark is None or said.replaces
-                else f"{entry.remark}; {said.text}"
-            )
-            changed = self.change(entry, said.spans, remark=joined)
+            before = None if said.replaces else entry
+            text, spans = _joined(before, "remark", said, by="; ")
+            changed = self.change(entry, spans, remark=text)
             self.doubt(changed, said.doubts, "remark")
 
     def _say_relation(self, said: SayRelation) -> None:
@@ -388,6 +382,18 @@ class Application:
 
 _TOGETHER = (frozenset({"leaf", "side", "item"}), frozenset({"volume", "volume_name"}))
 """Fields of which one can't stay where it is while the others move on."""
+
+
+def _joined(
+    entry: Entry | None, name: str, said: WriteCaption | KeepWords, *, by: str
+) -> tuple[str, tuple[Span, ...]]:
+    """Return a text of an entry with what is said behind it, and the words of both."""
+    earlier = None if entry is None else getattr(entry, name)
+    if entry is None or earlier is None:
+        return said.text, said.spans
+    origin = entry.sources.get(name)
+    kept = origin if isinstance(origin, tuple) else ()
+    return f"{earlier}{by}{said.text}", (*kept, *said.spans)
 
 
 def _is_held(entry: Entry, name: str) -> bool:
