@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note, Word
@@ -50,6 +50,16 @@ class Scribe:
         self._interpreter = interpreter
         self._new_uid = new_uid
         self._last_number = 0
+        self._find_about: Callable[[str], str | None] | None = None
+
+    def expect_answer(self, find_about: Callable[[str], str | None]) -> None:
+        """Take the next utterance down as the answer to a question that is still open.
+
+        Args:
+            find_about: gives the entry that the question is about, or None where what was said
+                is no answer.
+        """
+        self._find_about = find_about
 
     def catch_up(self, *, reason: str) -> Rereading:
         """Read all stored notes again, so that new ones find their context.
@@ -75,6 +85,9 @@ class Scribe:
             utterance: what was said.
             heard_to_s: how far its recording has been heard once this note is stored.
         """
+        find_about, self._find_about = self._find_about, None
+        if find_about is not None and utterance.about is None:
+            utterance = replace(utterance, about=find_about(utterance.text))
         note = Note(
             number=self._last_number + 1,
             uid=self._new_uid(),

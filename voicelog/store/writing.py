@@ -272,6 +272,17 @@ class WritableLog(Redactor):
             self._database.table("exports").insert(row)
             yield
 
+    def keep_question(self, question: Mapping[str, Any] | None) -> None:
+        """Keep which question is open at the bench, for whoever goes on after a crash.
+
+        Args:
+            question: what is known of it, or None once none is open.
+        """
+        with self._transaction():
+            self._database.execute(
+                "INSERT OR REPLACE INTO facts VALUES ('question', ?)", [format_json(question)]
+            )
+
     def add_acceptances(self, acceptances: Iterable[Acceptance]) -> None:
         """Write down that findings were accepted, or are no longer: all of them, or none."""
         with self._transaction():

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import struct
+import zlib
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,8 @@ from voicelog.checks.scans.matching import (
     parse_scan_folder,
     read_scan_set,
 )
-from voicelog.checks.scans.scan_set import ScanSet, read_thumbnail
+from voicelog.checks.scans.reading import read_scan
+from voicelog.checks.scans.scan_set import ScanSet, UnreadableScan, read_thumbnail
 from voicelog.checks.sequence import ImagedBy
 from voicelog.checks.volumes import VolumeKey, describe_place
 from voicelog.domain.entry import Side
@@ -225,6 +228,20 @@ def test_junk_is_told_from_damaged_images(tmp_path: Path, reader: Reader) -> Non
     assert [scan.path.name for scan in found.scans] == ["0012.png"]
     assert sorted(one.path.name for one in found.unreadable) == ["0013.tif", "0014.jpg"]
     assert [path.name for path in found.others] == ["notes.txt"]
+
+
+def test_an_image_that_unpacks_to_far_more_than_it_is(tmp_path: Path) -> None:
+    """CWE-409: it is told by its header, and its pixels are never decoded."""
+    path = tmp_path / "2031-007_001.png"
+    Image.new("RGB", (8, 8)).save(path)
+    png = bytearray(path.read_bytes())
+    # Width and height, and the checksum of the header (PNG, third edition, 11.2.1).
+    png[16:24] = struct.pack(">2I", 28_000, 28_000)
+    png[29:33] = struct.pack(">I", zlib.crc32(png[12:29]))
+    path.write_bytes(png)
+    read = read_scan(path)
+    assert isinstance(read, UnreadableScan)
+    assert "more than 200 times its length" in read.reason
 
 
 def test_a_folder_that_is_not_there_is_named(tmp_path: Path, reader: Reader) -> None:

@@ -22,7 +22,10 @@ from voicelog.session.live.closing import (
     say_ending,
     say_opening,
 )
+from voicelog.session.live.closing_talk import ClosingTalk, expect_answer
+from voicelog.session.live.desk import Desk
 from voicelog.session.scribe import Utterance
+from voicelog.store.log import Log
 
 VOLUME = Entry(
     id="v", kind=Kind.VOLUME, accession="2031-007", volume="1", volume_name="the green book"
@@ -177,6 +180,49 @@ class TestEnding:
     def test_nothing_left_is_said_too(self) -> None:
         """Silence would leave the handler guessing."""
         assert say_ending(C, [VOLUME, HEARD]) == "Nothing is left open."
+
+
+class TestCrash:
+    """An answer that was said just before a crash, and is heard at the next start."""
+
+    def ask(self, folder: Path, *, then: tuple[str, ...] = ()) -> str:
+        """Have the volume closed, say something more, and die; return what was asked about."""
+        with laid_table(folder) as table:
+            bench = table.bench
+            desk = Desk(bench.scribe, bench.logbook, bench.reader)
+            talk = ClosingTalk(desk, lambda _log: (), say=lambda _sentence: None)
+            texts = ("accession 2031-007", "volume one", "leaf two, a ticket, a blorf")
+            for text in (*texts, "close volume", *then):
+                talk.go_on(talk.take(Utterance(text=text)))
+            (ticket,) = (one for one in desk.entries() if one.kind is Kind.ITEM)
+            return ticket.id
+
+    def start_again(self, folder: Path, *texts: str) -> list[str | None]:
+        """Take down what is heard at the next start; return what each note is about."""
+        with laid_table(folder) as table:
+            bench = table.bench
+            expect_answer(bench.scribe, Desk(bench.scribe, bench.logbook, bench.reader))
+            return [bench.scribe.take_down(Utterance(text=text))[0].about for text in texts]
+
+    def test_is_still_an_answer(self, tmp_path: Path) -> None:
+        """And what comes behind it is dictation: nobody had asked anything more."""
+        ticket = self.ask(tmp_path / "log")
+        heard = self.start_again(tmp_path / "log", "dated 1953", "leaf three, a map")
+        assert heard == [ticket, None]
+        with Log.open(tmp_path / "log") as log:
+            dates = [entry.date for _, entry in log.iter_entries() if entry.kind is Kind.ITEM]
+        assert dates == ["1953", None]
+
+    def test_going_on_with_another_leaf_is_no_answer(self, tmp_path: Path) -> None:
+        self.ask(tmp_path / "log")
+        assert self.start_again(tmp_path / "log", "next leaf, a map") == [None]
+
+    @pytest.mark.parametrize("then", [("that's all",), ("leave it", "leave it")])
+    def test_nothing_is_expected_once_nothing_is_asked(
+        self, tmp_path: Path, then: tuple[str, ...]
+    ) -> None:
+        self.ask(tmp_path / "log", then=then)
+        assert self.start_again(tmp_path / "log", "dated 1953") == [None]
 
 
 def test_an_evening_at_the_bench(tmp_path: Path) -> None:

@@ -27,6 +27,9 @@ SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff"})
 # Pillow takes more than 89 million pixels for an attack. A large album at 600 ppi has
 # that many; what is beyond this is no scan of a page.
 _MOST_PIXELS = 1_000_000_000
+# What decoding it takes; a scan of a real page is never packed as tightly as an empty one.
+_HARMLESS_BYTES = 300_000_000
+_MOST_TIMES_LARGER = 200
 _TIFF_X_RESOLUTION = 282  # TIFF 6.0, and the same tag in Exif
 _TIFF_ORIENTATION = 274  # the same tag in both
 _QUARTER_TURNS = frozenset({5, 6, 7, 8})  # TIFF 6.0, Orientation: row 0 stands at a side
@@ -82,6 +85,12 @@ def read_scan(path: Path) -> Scan | UnreadableScan:
             width, height = image.size
             if width * height > _MOST_PIXELS:
                 return UnreadableScan(path=path, reason=f"it claims {width} × {height} pixels")
+            decoded_bytes = width * height * len(image.getbands())
+            if decoded_bytes > max(_HARMLESS_BYTES, _MOST_TIMES_LARGER * path.stat().st_size):
+                return UnreadableScan(
+                    path=path,
+                    reason=f"it would come to more than {_MOST_TIMES_LARGER} times its length",
+                )
             return Scan(
                 path=path,
                 file_format=_name_format(image),

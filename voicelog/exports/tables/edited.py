@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import csv
 import io
+import zipfile
+import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -22,6 +24,9 @@ from voicelog.exports.tables.workbook import unescape
 _DELIMITERS = (",", ";", "\t")
 _NEEDED = ("id", VERSION)
 _WORKBOOK_START = b"PK"  # a workbook is a ZIP file
+_HARMLESS_BYTES = 50_000_000
+_MOST_TIMES_LONGER = 100
+_BEGINNING_BYTES = 65_536
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +121,7 @@ def _read_csv(path: Path, content: bytes) -> list[tuple[str, ...]]:
 
 
 def _read_workbook(path: Path) -> list[tuple[str, ...]]:
+    _refuse_what_would_fill_memory(path)
     # Only workbooks need it, and it takes a while to load.
     from openpyxl import load_workbook  # noqa: PLC0415
 
@@ -130,6 +136,35 @@ def _read_workbook(path: Path) -> list[tuple[str, ...]]:
             source=str(path),
         ) from failure
     return [tuple(_say_cell(cell) for cell in row) for row in rows]
+
+
+def _refuse_what_would_fill_memory(path: Path) -> None:
+    """Refuse a workbook that unpacks, or whose texts unfold, to far more than it is.
+
+    A workbook has no document type (ECMA-376, Part 2, 7.2.5: none is allowed), which is where
+    XML declares texts that stand for others.
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            parts = archive.infolist()
+            unpacked = sum(part.file_size for part in parts)
+            is_bomb = unpacked > max(_HARMLESS_BYTES, _MOST_TIMES_LONGER * path.stat().st_size)
+            has_entities = any(_begins_with_doctype(archive, part) for part in parts)
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError):
+        return  # What it is instead, the library says.
+    if is_bomb or has_entities:
+        raise UnusableInput(
+            f"{path} is no workbook that a spreadsheet would save: reading it could fill the "
+            "memory. Have it saved from the spreadsheet again.",
+            source=str(path),
+        )
+
+
+def _begins_with_doctype(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> bool:
+    with archive.open(part) as stream:
+        beginning = stream.read(_BEGINNING_BYTES)
+    # Also in UTF-16, which has a NUL beside each of these letters.
+    return b"<!DOCTYPE" in beginning.replace(b"\0", b"").upper()
 
 
 def _say_cell(cell: Any) -> str:

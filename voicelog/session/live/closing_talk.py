@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 from voicelog.domain.statement import Order
 from voicelog.session.live.closing import (
+    About,
     Closing,
     FindFindings,
+    Question,
     Turn,
     begin_closing,
     reply,
@@ -16,7 +18,9 @@ from voicelog.session.live.closing import (
     say_opening,
 )
 from voicelog.session.live.desk import Desk, Taken
-from voicelog.session.scribe import Utterance
+from voicelog.session.scribe import Scribe, Utterance
+
+_ASKED_AFTER = "after_note"
 
 
 class ClosingTalk:
@@ -37,6 +41,7 @@ class ClosingTalk:
         self._say = say
         self._closing: Closing | None = None
         self._turn: Turn | None = None
+        self._keep_question()
 
     @property
     def question(self) -> str:
@@ -53,6 +58,11 @@ class ClosingTalk:
 
     def go_on(self, taken: Taken) -> str:
         """Ask what comes next after a note; return where to look again once it is over."""
+        ending = self._go_on(taken)
+        self._keep_question()
+        return ending
+
+    def _go_on(self, taken: Taken) -> str:
         before, turn = self._closing, self._turn
         if Order.CLOSE_VOLUME in taken.orders.given:
             self._begin()
@@ -76,3 +86,31 @@ class ClosingTalk:
         entries = self._desk.entries()
         self._closing = begin_closing(volume, entries, self._find_findings(self._desk.log))
         self._say(say_opening(self._closing))
+
+    def _keep_question(self) -> None:
+        """Keep the open question in the log: its answer may be heard only after a crash."""
+        log = self._desk.log
+        question = None
+        if self._closing is not None:
+            asked = self._closing.question
+            question = {**asdict(asked), _ASKED_AFTER: log.count_notes()}
+        if log.facts().get("question") != question:
+            log.keep_question(question)
+
+
+def expect_answer(scribe: Scribe, desk: Desk) -> None:
+    """Have the first note that is heard after a crash answer the question that was open.
+
+    Where a note was taken down since the question was asked, that was the answer.
+    """
+    kept = desk.log.facts().get("question")
+    if not kept or kept[_ASKED_AFTER] != desk.log.count_notes():
+        return
+    question = Question(
+        about=About(kept["about"]),
+        text=kept["text"],
+        entry=kept["entry"],
+        is_of_place=kept["is_of_place"],
+    )
+    closing = Closing(accession=None, volume=None, questions=(question,))
+    scribe.expect_answer(lambda text: reply(closing, desk.read_reply(text)).about)
