@@ -90,14 +90,14 @@ def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
     styles = {State.READY: "green", State.NOTE: "yellow", State.MISSING: "bold red"}
-    for part in parts:
+    for each in parts:
         table.add_row(
-            Text(str(part.state), style=styles[part.state]),
-            Text(safe(part.part)),
-            Text(safe(part.message)),
+            Text(str(each.state), style=styles[each.state]),
+            Text(safe(each.part)),
+            Text(safe(each.message)),
         )
     make_console().print(table)
-    return 1 if any(part.state is State.MISSING for part in parts) else 0
+    return 1 if any(each.state is State.MISSING for each in parts) else 0
 
 
 def examine(folder: Path) -> Iterator[Examined]:
