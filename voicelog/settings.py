@@ -35,7 +35,7 @@ NAMED_KEYS = (
 )
 """Keys that a setting names in words; all others are single characters."""
 
-ENGINES = ("auto", "whisper", "vosk")
+ENGINES = ("auto", "both", "whisper", "vosk")
 """The engines that voicelog brings, and the choice among them; plug-ins can add others."""
 Unit = Literal["inch", "cm", "mm"]
 Spelling = Literal["british", "american"]

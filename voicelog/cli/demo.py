@@ -191,6 +191,8 @@ def _hear(
     with bench_for(log_folder, settings, reporter) as bench:
         reporter.begin("Loading the recogniser")
         hearing = make_hearing(settings, bench.vocabulary)
+        for sentence in hearing.remarks:
+            reporter.say(sentence)
         for recording, handler in data.recordings:
             console.print(Text(f"\n{recording.name}, spoken by {handler}", style="bold"))
             reporter.begin(recording.name)

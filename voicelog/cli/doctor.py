@@ -201,12 +201,14 @@ def _examine_model(settings: Settings) -> Examined:
         return Examined(part=part, state=State.READY, message=message)
     try:
         # Only here, because it brings the whole of voicelog, and any of it may be missing.
-        from voicelog.wiring.hearing import check_chosen_model  # noqa: PLC0415
+        from voicelog.wiring.hearing import check_chosen_models  # noqa: PLC0415
 
-        model = check_chosen_model(settings)
+        models = check_chosen_models(settings)
     except (ImportError, VoicelogError) as failure:
         return Examined(part=part, state=State.MISSING, message=str(failure))
-    message = f"{model.engine} {model.name}, found whole at {model.folder}"
+    message = "; ".join(
+        f"{model.engine} {model.name}, found whole at {model.folder}" for model in models
+    )
     return Examined(part=part, state=State.READY, message=message)
 
 

@@ -56,6 +56,8 @@ def listen(folder: Path, microphone: str | None, *, given: Mapping[str, Any]) ->
             bench = stack.enter_context(bench_for(folder, settings, reporter))
             reporter.begin("Loading the recogniser")
             hearing = make_hearing(settings, bench.vocabulary)
+            for sentence in hearing.remarks:
+                reporter.say(sentence)
             _hear_what_was_left(bench, hearing, reporter)
         outcome = _listen(bench, settings, hearing.recogniser)
     say(_describe(outcome, folder))

@@ -10,7 +10,7 @@ from voicelog.cli.terminal import make_console, make_message_console, make_progr
 from voicelog.errors import ModelMissing
 from voicelog.recognition.models import FetchOptions, fetch_model, load_published
 from voicelog.settings import read_settings
-from voicelog.wiring.hearing import choose_model, fetching_folder, installed_models
+from voicelog.wiring.hearing import choose_models, fetching_folder, installed_models
 
 
 @click.group(invoke_without_command=True)
@@ -52,14 +52,14 @@ def _print_models() -> int:
     settings = read_settings()
     found = installed_models(settings)
     try:
-        chosen = choose_model(settings)
+        chosen = {model.folder for model in choose_models(settings)}
     except ModelMissing as failure:
-        chosen = None
+        chosen = set()
         say(str(failure))
     console = make_console()
     installed = _make_table("on this machine", "engine", "size", "where")
     for model in found:
-        mark = "→ " if chosen is not None and model.folder == chosen.folder else "  "
+        mark = "→ " if model.folder in chosen else "  "
         size = f"{model.size_bytes / 1e6:.0f} MB"
         installed.add_row(
             Text(f"{mark}{safe(model.name)}"), model.engine, size, Text(safe(str(model.folder)))

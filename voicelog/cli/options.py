@@ -43,7 +43,7 @@ engine_option = click.option(
     "--engine",
     metavar="NAME",
     default=None,
-    help="The recogniser: auto, whisper, vosk, or that of a plug-in; else the setting.",
+    help="The recogniser: auto, both, whisper, vosk, or that of a plug-in; else the setting.",
 )
 scans_option = click.option(
     "--scans",

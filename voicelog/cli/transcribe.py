@@ -41,6 +41,8 @@ def transcribe(
     with reporting() as reporter, bench_for(folder, settings, reporter) as bench:
         reporter.begin("Loading the recogniser")
         hearing = make_hearing(settings, bench.vocabulary)
+        for sentence in hearing.remarks:
+            reporter.say(sentence)
         try:
             complete = [
                 take_one(recording, bench.scribe, hearing, reporter) for recording in recordings

@@ -32,12 +32,14 @@ class Hearing:
         segments: how sound is cut into notes.
         handler: who speaks, or None.
         speakers: who is recorded, and whether they were told.
+        remarks: sentences on the recogniser that a person should be told once.
     """
 
     recogniser: Recogniser
     segments: SegmentOptions
     handler: str | None = None
     speakers: Speakers = field(default_factory=Speakers)
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,11 @@ from pathlib import Path
 
 from voicelog.domain.speakers import Speakers
 from voicelog.errors import ModelMissing
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.reader import Reader
+from voicelog.hearing.joined import JoinedRecogniser
+from voicelog.hearing.joining import Joiner
+from voicelog.hearing.weights import load_weights
 from voicelog.plug_ins import Group, find_plug_in
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
@@ -37,6 +42,7 @@ def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
         segments=make_segment_options(settings),
         handler=settings.handler or None,
         speakers=make_speakers(settings),
+        remarks=tell_missing_ear(settings),
     )
 
 
@@ -58,7 +64,17 @@ def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:
                 model_folder=settings.model_folder,
             ),
         )
-    model = choose_model(settings)
+    ears = [_make_ear(model, settings, vocabulary) for model in choose_models(settings)]
+    if len(ears) == 1:
+        return ears[0]
+    opened, closed = ears
+    reader = Reader(vocabulary, ReadingOptions())
+    return JoinedRecogniser(opened, closed, Joiner(reader, load_weights()))
+
+
+def _make_ear(
+    model: InstalledModel, settings: Settings, vocabulary: Vocabulary
+) -> WhisperRecogniser | VoskRecogniser:
     if model.engine == "vosk":
         return VoskRecogniser(VoskOptions(model_folder=model.folder))
     return WhisperRecogniser(
@@ -88,11 +104,12 @@ def installed_models(settings: Settings) -> tuple[InstalledModel, ...]:
     return (*([embedded] if embedded else []), *found)
 
 
-def choose_model(settings: Settings) -> InstalledModel:
-    """Return the model that the settings come down to.
+def choose_models(settings: Settings) -> tuple[InstalledModel, ...]:
+    """Return the models that the settings come down to: one, or whisper's and vosk's.
 
     One in the repository's own folder is preferred to any other. Of vosk models a
-    full-size one is preferred to a small one, else the larger to the smaller.
+    full-size one is preferred to a small one, else the larger to the smaller; beside whisper,
+    which knows more words than any, a small one is. Where of two only one is there, that one.
 
     Raises:
         ModelMissing: there is none for this engine.
@@ -103,40 +120,65 @@ def choose_model(settings: Settings) -> InstalledModel:
         )
     found = installed_models(settings)
     vosk = [model for model in found if model.engine == "vosk"]
-    whisper = [model for model in found if model.engine == "whisper"]
     published = [model for model in vosk if model.full_size]
-    if settings.engine == "vosk":
-        candidates = vosk
-    elif settings.engine == "auto" and settings.prefer_published_model and published:
-        candidates = published
+    whisper = [model for model in found if model.engine == "whisper"]
+    # The embedded model comes first; a larger one only where somebody put it on purpose.
+    whisper = [model for model in whisper if _is_own(model, settings)] or whisper[:1]
+    if settings.engine == "auto" and settings.prefer_published_model and published:
+        candidates = [published]
+    elif settings.engine == "vosk":
+        candidates = [vosk]
+    elif settings.engine == "whisper":
+        candidates = [whisper]
     else:
-        # The embedded model comes first; a larger one only where somebody put it on purpose.
-        candidates = [model for model in whisper if _is_own(model, settings)] or whisper[:1]
-    if not candidates:
-        wanted = "vosk" if settings.engine == "vosk" else "whisper"
+        small = [model for model in vosk if not model.full_size or _is_own(model, settings)]
+        candidates = [whisper, small]
+    chosen = tuple(
+        max(some, key=lambda model: (_is_own(model, settings), model.full_size, model.size_bytes))
+        for some in candidates
+        if some
+    )
+    if not chosen:
+        wanted = settings.engine if settings.engine in {"whisper", "vosk"} else "recogniser"
         raise ModelMissing(
             f"No {wanted} model is on this machine; 'voicelog models' lists what there is "
             "and what can be fetched."
         )
-    return max(
-        candidates,
-        key=lambda model: (_is_own(model, settings), model.full_size, model.size_bytes),
+    return chosen
+
+
+def tell_missing_ear(settings: Settings) -> tuple[str, ...]:
+    """Return a sentence where two recognisers should hear and only one has a model here."""
+    hears_with_both = settings.engine in {"auto", "both"} and not (
+        settings.engine == "auto" and settings.prefer_published_model
     )
+    if not hears_with_both:
+        return ()
+    there = [model.engine for model in choose_models(settings)]
+    if len(there) == 2:
+        return ()
+    missing = "vosk" if there == ["whisper"] else "whisper"
+    sentence = (
+        f"No {missing} model is on this machine, so {there[0]} hears alone; "
+        "'voicelog models' lists what there is and what can be fetched."
+    )
+    return (sentence,)
 
 
-def check_chosen_model(settings: Settings) -> InstalledModel:
-    """Return the model that the settings come down to once its files were found whole.
+def check_chosen_models(settings: Settings) -> tuple[InstalledModel, ...]:
+    """Return the models that the settings come down to once their files were found whole.
 
     Raises:
         ModelMissing: there is none for this engine.
         ModelDamaged: its files are not what they should be.
     """
-    model = choose_model(settings)
-    if model.engine == "vosk":
-        check_vosk_files(model.folder)
-    else:
-        check_whisper_files(model.folder)
-    return model
+    models = choose_models(settings)
+    for model in models:
+        if model.engine == "vosk":
+            check_vosk_files(model.folder)
+        else:
+            check_whisper_files(model.folder)
+    return models
 
 
 def fetching_folder(settings: Settings) -> Path:
