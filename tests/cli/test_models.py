@@ -10,7 +10,7 @@ from tests.cli.conftest import Voicelog
 from voicelog.errors import ModelMissing
 from voicelog.recognition.models import InstalledModel
 from voicelog.settings import Settings, read_settings
-from voicelog.wiring.hearing import choose_model
+from voicelog.wiring.hearing import choose_models, tell_missing_ear
 
 
 def model(
@@ -33,9 +33,15 @@ def settings(**overrides: object) -> Settings:
 @pytest.mark.parametrize(
     ("found", "overrides", "expected"),
     [
-        ([EMBEDDED, SMALL, LARGE], {}, "tiny.en"),
+        ([EMBEDDED, SMALL, LARGE], {}, "tiny.en small"),
+        ([EMBEDDED, SMALL, LARGE], {"engine": "both"}, "tiny.en small"),
+        ([EMBEDDED, SMALL, model("trial", size=8)], {}, "tiny.en small"),
+        ([EMBEDDED], {}, "tiny.en"),
+        ([SMALL], {}, "small"),
+        ([EMBEDDED, LARGE], {}, "tiny.en"),
+        ([EMBEDDED, SMALL, LARGE], {"model_folder": "/m/large"}, "tiny.en large"),
         ([EMBEDDED, SMALL, LARGE], {"prefer_published_model": True}, "large"),
-        ([EMBEDDED, SMALL], {"prefer_published_model": True}, "tiny.en"),
+        ([EMBEDDED, SMALL], {"prefer_published_model": True}, "tiny.en small"),
         ([EMBEDDED, SMALL, LARGE], {"engine": "vosk"}, "large"),
         ([EMBEDDED, SMALL], {"engine": "vosk"}, "small"),
         ([EMBEDDED, SMALL, LARGE], {"engine": "vosk", "model_folder": "/m/small"}, "small"),
@@ -44,11 +50,15 @@ def settings(**overrides: object) -> Settings:
             {"engine": "whisper", "prefer_published_model": True},
             "tiny.en",
         ),
-        ([EMBEDDED, model("own", engine="whisper")], {"model_folder": "/m/own"}, "own"),
-        ([EMBEDDED, model("stray", engine="whisper", size=900)], {}, "tiny.en"),
+        (
+            [EMBEDDED, model("own", engine="whisper")],
+            {"engine": "whisper", "model_folder": "/m/own"},
+            "own",
+        ),
+        ([EMBEDDED, model("stray", engine="whisper", size=900)], {"engine": "whisper"}, "tiny.en"),
     ],
 )
-def test_the_model_is_the_one_the_settings_ask_for(
+def test_the_models_are_those_the_settings_ask_for(
     monkeypatch: pytest.MonkeyPatch,
     found: list[InstalledModel],
     overrides: dict[str, object],
@@ -56,14 +66,37 @@ def test_the_model_is_the_one_the_settings_ask_for(
 ) -> None:
     """A model is used because somebody asked for it, never because it lies about."""
     monkeypatch.setattr("voicelog.wiring.hearing.installed_models", lambda _settings: tuple(found))
-    assert choose_model(settings(**overrides)).name == expected
+    chosen = choose_models(settings(**overrides))
+    assert " ".join(model.name for model in chosen) == expected
+
+
+@pytest.mark.parametrize(
+    ("found", "overrides", "sentences"),
+    [
+        ([EMBEDDED, SMALL], {}, []),
+        ([EMBEDDED], {}, ["No vosk model is on this machine, so whisper hears alone"]),
+        ([SMALL], {"engine": "both"}, ["No whisper model is on this machine, so vosk hears alone"]),
+        ([EMBEDDED], {"engine": "whisper"}, []),
+        ([EMBEDDED, LARGE], {"prefer_published_model": True}, []),
+    ],
+)
+def test_where_one_of_two_ears_is_missing_that_is_said(
+    monkeypatch: pytest.MonkeyPatch,
+    found: list[InstalledModel],
+    overrides: dict[str, object],
+    sentences: list[str],
+) -> None:
+    """Once, when the recogniser is loaded; the other one works on."""
+    monkeypatch.setattr("voicelog.wiring.hearing.installed_models", lambda _settings: tuple(found))
+    told = tell_missing_ear(settings(**overrides))
+    assert [sentence.split(";")[0] for sentence in told] == sentences
 
 
 def test_a_missing_engine_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
     """And it says where to look."""
     monkeypatch.setattr("voicelog.wiring.hearing.installed_models", lambda _settings: (EMBEDDED,))
     with pytest.raises(ModelMissing, match="No vosk model is on this machine; 'voicelog models'"):
-        choose_model(settings(engine="vosk"))
+        choose_models(settings(engine="vosk"))
 
 
 def test_the_list_marks_what_is_used(voicelog: Voicelog, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -71,6 +104,7 @@ def test_the_list_marks_what_is_used(voicelog: Voicelog, monkeypatch: pytest.Mon
     result = voicelog("models", columns=120)
     assert result.status == 0
     assert "→ tiny.en" in result.out
+    assert "→ vosk-bench " in result.out
     monkeypatch.setenv("VOICELOG_ENGINE", "vosk")
     result = voicelog("models", "list", columns=120)
     assert "  tiny.en" in result.out

@@ -50,7 +50,7 @@ def write_silence(path: Path) -> Path:
 
 
 def test_a_recording_is_heard_for_real(voicelog: Voicelog, tmp_path: Path) -> None:
-    """The embedded recogniser, the real reader: covers and first leaves of the green book."""
+    """Both recognisers, the real reader: covers and first leaves of the green book."""
     log = tmp_path / "log"
     result = voicelog("transcribe", COVERS, "--log", log, "--json", "--handler", "Hazel Wren")
     assert result.status == 0, result.err
@@ -61,7 +61,7 @@ def test_a_recording_is_heard_for_real(voicelog: Voicelog, tmp_path: Path) -> No
     assert {entry["leaf"] for entry in entries} >= {"front cover", "flyleaf", "1", "2"}
     assert {entry["handler"] for entry in entries} == {"Hazel Wren"}
     notes = records(voicelog("notes", "--json", "--log", log).out)
-    assert {note["engine"] for note in notes} == {"whisper"}
+    assert {note["engine"] for note in notes} == {"both"}
     assert all(note["model"] and note["words"] for note in notes)
     assert all(note["recording"] == COVERS.name for note in notes)
 

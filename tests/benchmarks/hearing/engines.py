@@ -19,11 +19,16 @@ from tests.benchmarks.hearing.expecting import ExpectingRecogniser, HotWords
 from tests.benchmarks.hearing.moment import Moment
 from voicelog.domain.context import Context
 from voicelog.domain.entry import Entry
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.reader import Reader
+from voicelog.hearing.joined import JoinedRecogniser
+from voicelog.hearing.joining import Joiner
+from voicelog.hearing.weights import load_weights
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.engines.whisper import WhisperOptions, WhisperRecogniser
 from voicelog.recognition.models import find_models, model_folders
 from voicelog.recognition.recogniser import Recogniser, Samples
-from voicelog.vocabulary import Vocabulary
+from voicelog.vocabulary import Vocabulary, load_vocabulary
 
 
 class Biasing(Protocol):
@@ -99,11 +104,17 @@ def _make_vosk(_words: Callable[[], HotWords], _kept: Path | None) -> Recogniser
     return VoskRecogniser(VoskOptions(model_folder=models["vosk-bench"].folder, alternatives=0))
 
 
+def _make_both(words: Callable[[], HotWords], kept: Path | None) -> Recogniser:
+    reader = Reader(load_vocabulary(), ReadingOptions())
+    opened, closed = _make_whisper(words, kept), _make_vosk(words, kept)
+    return JoinedRecogniser(opened, closed, Joiner(reader, load_weights()))
+
+
 MakeRecogniser = Callable[[Callable[[], HotWords], Path | None], Recogniser]
 """Makes a recogniser from what gives the words to expect, and a folder to keep work in."""
 
 ENGINES: MappingProxyType[str, MakeRecogniser] = MappingProxyType(
-    {"whisper": _make_whisper, "vosk": _make_vosk}
+    {"whisper": _make_whisper, "vosk": _make_vosk, "both": _make_both}
 )
 
 DEAF_TO_BIASING = frozenset({"vosk"})

@@ -59,5 +59,5 @@ def test_a_whole_day_without_a_network(sound_server: SoundServer, tmp_path: Path
         heard = {note.engine for note in log.iter_notes()}
         assert log.count_notes() >= 7
     assert ways == [Way.LIVE, Way.RECORDING]
-    assert heard >= {"typed", "whisper"}
+    assert heard >= {"typed", "both"}
     assert (tmp_path / "rows.csv").stat().st_size > 0
