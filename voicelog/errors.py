@@ -14,6 +14,7 @@
     ├── RecogniserError               a recogniser or its model can't be used
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
+    │   ├── ModelUnfit                whole, but of another language, or too large for here
     │   └── DownloadFailed            a model could not be fetched
     ├── SoundRemoved                  the sound asked for was removed, on record
     │   └── SoundElsewhere            it was left at another bench
@@ -118,6 +119,10 @@ class ModelMissing(RecogniserError):
 
 class ModelDamaged(RecogniserError):
     """The model's files are there, but they are not what they should be."""
+
+
+class ModelUnfit(RecogniserError):
+    """A model is whole, but of another language, or too large for this machine."""
 
 
 class DownloadFailed(RecogniserError):

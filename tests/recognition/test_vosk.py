@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from voicelog.errors import ModelDamaged, ModelMissing, RecogniserError
+from voicelog.errors import ModelDamaged, ModelMissing, ModelUnfit, RecogniserError
 from voicelog.recognition.engines.vosk import VoskOptions, VoskRecogniser
 from voicelog.recognition.recogniser import NOTHING, SAMPLE_RATE_HZ, Segment
 
@@ -123,6 +123,23 @@ class TestModelFiles:
             VoskRecogniser(VoskOptions(model_folder=copied_model))
             return
         with pytest.raises(ModelDamaged, match=r"is damaged: .*; fetch or copy the model again\.$"):
+            VoskRecogniser(VoskOptions(model_folder=copied_model))
+
+    def test_a_model_of_another_language_is_refused(self, copied_model: Path) -> None:
+        """Here the words are Dutch, as far as it goes; the sounds don't matter for it."""
+        dutch = {
+            "three": "drie", "seven": "zeven", "eight": "acht", "fourteen": "veertien",
+            "twenty": "twintig", "thirty": "dertig", "leaf": "blad", "back": "terug",
+        }  # fmt: skip
+        words = copied_model / "graph/words.txt"
+        lines = [line.split() for line in words.read_text(encoding="utf-8").splitlines()]
+        words.write_text(
+            "".join(f"{dutch.get(word, word)} {number}\n" for word, number in lines),
+            encoding="utf-8",
+        )
+        with pytest.raises(
+            ModelUnfit, match=r"my-vosk at .* is not English: it doesn't know words"
+        ):
             VoskRecogniser(VoskOptions(model_folder=copied_model))
 
     def test_with_checksums_any_change_is_found(self, vosk_folder: Path, tmp_path: Path) -> None:

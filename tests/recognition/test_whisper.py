@@ -214,7 +214,14 @@ class TestModelFiles:
     def test_truncated_weights(self, size: int, copied_model: Path) -> None:
         with (copied_model / "model.bin").open("r+b") as file:
             file.truncate(size)
-        with pytest.raises(ModelDamaged, match="can't be loaded; it is damaged or of another kind"):
+        with pytest.raises(ModelDamaged, match="can't be loaded; it is damaged, of another kind"):
+            WhisperRecogniser(WhisperOptions(model_folder=copied_model))
+
+    def test_weights_for_another_version_of_the_library(self, copied_model: Path) -> None:
+        """The file begins with the version of its layout, which CTranslate2 counts up."""
+        with (copied_model / "model.bin").open("r+b") as file:
+            file.write((99).to_bytes(4, "little"))
+        with pytest.raises(ModelDamaged, match="made for another version of the library"):
             WhisperRecogniser(WhisperOptions(model_folder=copied_model))
 
     def test_the_embedded_weights_must_be_the_known_ones(

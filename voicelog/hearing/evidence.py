@@ -16,6 +16,8 @@ Evidence = dict[str, float]
 
 _SUREST = 0.98
 """Beyond this a recogniser's own figure says no more."""
+_SAME_SOUND = 0.1
+"""Distance under which two numbers are one number, written in two ways."""
 
 
 def weigh(evidence: Evidence, weights: Mapping[str, float]) -> float:
@@ -76,6 +78,8 @@ def describe_difference(
     """
     open_words, closed_words = _spoken(slot.open), _spoken(slot.closed)
     both = bool(open_words and closed_words)
+    unlike = sounds.measure_words(open_words, closed_words) if both else 1.0
+    numbers = [any(piece.is_number for piece in heard) for heard in (slot.open, slot.closed)]
     return {
         "always": 1.0,
         "open is sure": sureness(slot.open),
@@ -87,9 +91,11 @@ def describe_difference(
         "closed raises more doubts": float(with_closed.doubts - with_open.doubts),
         "open has terms": float(bool(open_words) and all(map(is_term_word, open_words))),
         "closed has terms": float(bool(closed_words) and all(map(is_term_word, closed_words))),
-        "open has a number": float(any(piece.is_number for piece in slot.open)),
-        "closed has a number": float(any(piece.is_number for piece in slot.closed)),
-        "unlike": sounds.measure_words(open_words, closed_words) if both else 1.0,
+        "open has a number": float(numbers[0]),
+        "closed has a number": float(numbers[1]),
+        # "twenty twenty nine" is 2029 to who hears words, and 2020 9 to who writes digits.
+        "one number in two writings": float(all(numbers) and unlike < _SAME_SOUND),
+        "unlike": unlike,
     }
 
 

@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 
 from voicelog.domain.note import Word
-from voicelog.errors import ModelDamaged, RecogniserError
+from voicelog.errors import ModelDamaged, ModelUnfit, RecogniserError
 from voicelog.recognition.invented import has_speech_behind
+from voicelog.recognition.models.room import check_room
 from voicelog.recognition.models.vosk_files import VoskFiles, check_vosk_files
 from voicelog.recognition.recogniser import (
     NOTHING,
@@ -28,6 +29,9 @@ from voicelog.recognition.segments import locate_speech
 
 UNKNOWN_WORD = "[unk]"
 """What a vosk model writes for a word that it does not know, if it has a word for that."""
+
+_ENGLISH = ("three", "seven", "eight", "fourteen", "twenty", "thirty", "leaf", "back")
+"""Any English model knows these, however small; hardly any other knows half of them."""
 
 _CHUNK_BYTES = 2 * SAMPLE_RATE_HZ // 4
 
@@ -58,6 +62,7 @@ class VoskRecogniser:
     Raises:
         ModelMissing: there is no model in the folder.
         ModelDamaged: its files are not what they should be.
+        ModelUnfit: it is of another language, or too large for this machine's memory.
         RecogniserError: the model can't be held to this word list.
     """
 
@@ -65,9 +70,12 @@ class VoskRecogniser:
 
     def __init__(self, options: VoskOptions) -> None:
         self._options = options
+        if options.model_folder.is_dir():
+            check_room(options.model_folder)
         files = check_vosk_files(options.model_folder)
         self.model = f"{files.name} {files.sha256[:12]} (vosk {importlib.metadata.version('vosk')})"
         self._vosk, self._kaldi_model = _load(files)
+        self._check_language(files)
         self.words_unknown = tuple(
             word
             for word in dict.fromkeys(" ".join(options.word_list or ()).lower().split())
@@ -108,6 +116,15 @@ class VoskRecogniser:
         stretches = [readings for readings in results if any(r["text"] for r in readings)]
         # Readings of one stretch say nothing about the whole where vosk cut it up.
         return [reading["text"] for reading in stretches[0]] if len(stretches) == 1 else []
+
+    def _check_language(self, files: VoskFiles) -> None:
+        """Make sure that the model knows what every English model for notes must know."""
+        known = [self._kaldi_model.vosk_model_find_word(word) >= 0 for word in _ENGLISH]
+        if sum(known) <= len(known) / 2:
+            raise ModelUnfit(
+                f"The vosk model {files.name} at {files.folder} is not English: it doesn't know "
+                f"words such as {_ENGLISH[0]!r}; use an English one ('voicelog models')."
+            )
 
     def _make_kaldi(self) -> Any:
         arguments = [self._kaldi_model, float(SAMPLE_RATE_HZ)]

@@ -22,6 +22,7 @@ from voicelog.domain.note import Word
 from voicelog.errors import ModelDamaged
 from voicelog.recognition.engines.whisper_words import make_words
 from voicelog.recognition.invented import Evidence, hold_to_speech, keep_spoken
+from voicelog.recognition.models.room import check_room
 from voicelog.recognition.models.whisper_files import WhisperFiles, check_whisper_files
 from voicelog.recognition.recogniser import (
     SAMPLE_RATE_HZ,
@@ -76,6 +77,7 @@ class WhisperRecogniser:
     Raises:
         ModelMissing: the model is not on this machine.
         ModelDamaged: its files are not what they should be.
+        ModelUnfit: it is too large for this machine's memory.
     """
 
     engine = "whisper"
@@ -83,6 +85,7 @@ class WhisperRecogniser:
     def __init__(self, options: WhisperOptions | None = None) -> None:
         self._options = options or WhisperOptions()
         files = check_whisper_files(self._options.model_folder)
+        check_room(files.folder)
         self.model = (
             f"{files.name} {files.sha256[:12]} "
             f"(faster-whisper {importlib.metadata.version('faster-whisper')})"
@@ -250,8 +253,8 @@ def _load(files: WhisperFiles, *, threads: int) -> Any:
         # CTranslate2 and the tokenizer library raise RuntimeError, ValueError and plain
         # Exception for files that are not theirs.
         raise ModelDamaged(
-            f"The Whisper model at {files.folder} can't be loaded; it is damaged or of "
-            "another kind, so install or copy it again."
+            f"The Whisper model at {files.folder} can't be loaded; it is damaged, of "
+            "another kind, or made for another version of the library; install or copy it again."
         ) from error
 
 
