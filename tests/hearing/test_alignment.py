@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.hearing.conftest import untimed, words_of
@@ -79,6 +79,7 @@ _TEXTS = st.lists(
 ).map(" ".join)
 
 
+@settings(deadline=None)
 @given(opened=_TEXTS, closed=_TEXTS)
 def test_no_piece_is_lost_and_the_order_stays(
     opened: str, closed: str, sounds: SoundDistance
@@ -90,6 +91,7 @@ def test_no_piece_is_lost_and_the_order_stays(
     assert tuple(piece for slot in found for piece in slot.closed) == second
 
 
+@settings(deadline=None)
 @given(text=_TEXTS)
 def test_a_reading_agrees_with_itself(text: str, sounds: SoundDistance) -> None:
     pieces = cut_into_pieces(untimed(text))
