@@ -12,9 +12,14 @@ Word(text='leaf', start_s=2.0, end_s=2.333, confidence=1.0)
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
-from voicelog.domain.note import Word
+from voicelog.domain.act import Act
+from voicelog.domain.bookmark import Bookmark
+from voicelog.domain.context import Context
+from voicelog.domain.entry import Entry, Kind
+from voicelog.domain.note import Note, Word
+from voicelog.domain.shelf import Shelf
 from voicelog.recognition.recogniser import Heard, Samples, Segment, make_heard
 
 
@@ -90,3 +95,63 @@ class ScriptedStream:
             Word(text=text, start_s=float(at), end_s=at + 1.0, confidence=1.0)
             for at, text in enumerate(self._texts)
         )
+
+
+def make_remark(note: Note) -> Entry:
+    """Return an item whose remark is all that was said."""
+    return Entry(id=note.uid, kind=Kind.ITEM, remark=note.text, notes=(note.number,))
+
+
+class PlainLogbook:
+    """A logbook that understands nothing: it makes at most one entry of each note.
+
+    It always reads all notes again, unless a way of reading is named.
+
+    Args:
+        make: makes the entry of a note, or None.
+        way: what tells its way of reading from another's.
+    """
+
+    def __init__(
+        self, make: Callable[[Note], Entry | None] = make_remark, *, way: str | None = None
+    ) -> None:
+        self.struck: frozenset[int] = frozenset()
+        self.bookmark = Bookmark(context=Context(), frames=())
+        self._make = make
+        self._way = way
+        self._entries: list[Entry] = []
+
+    def recall(self, stored: Iterable[Entry]) -> None:
+        """Learn nothing."""
+
+    def take(self, note: Note) -> tuple[Entry, ...]:
+        """Make an entry of a note."""
+        made = self._make(note)
+        self._entries += [] if made is None else [made]
+        return () if made is None else (made,)
+
+    def take_act(self, act: Act) -> None:
+        """Take no notice."""
+
+    def follow(self, act: Act) -> None:
+        """Take no notice."""
+
+    def go_on(self, bookmark: Bookmark, shelf: Shelf) -> None:
+        """Go on without knowing anything."""
+
+    def way_of_reading(self, note: int) -> str:
+        """Return what it was told to, else what no other has returned."""
+        return f"{id(self)} at {note}" if self._way is None else self._way
+
+    def as_read(self) -> dict[str, Entry]:
+        """Return nothing."""
+        return {}
+
+    def born_in_order(self) -> tuple[str, ...]:
+        """Return the ids of its entries."""
+        return tuple(entry.id for entry in self._entries)
+
+    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
+        """Return its entries in the order of the notes; none is void."""
+        del include_void
+        return tuple(self._entries)

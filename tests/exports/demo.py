@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from voicelog.domain.display_order import in_display_order
 from voicelog.domain.entry import (
     RECORD_FIELDS,
     Adhesion,
@@ -23,11 +24,18 @@ HANDLERS = {"1": "Ada Fenn", "2": "Tom Pell"}
 
 
 def demo_entries() -> tuple[Entry, ...]:
-    """Return all rows of ``demo_data/expected.jsonl``, confirmed, except the queried one."""
+    """Return all rows of ``demo_data/expected.jsonl``, confirmed, except the queried one.
+
+    They stand in display order.
+    """
     lines = (DEMO_DATA / "expected.jsonl").read_text(encoding="utf-8").splitlines()
     rows = [json.loads(line) for line in lines if line.strip()]
     volumes = {row["volume"]: f"v{row['volume']}" for row in rows}
-    return tuple(_make_entry(row, number, volumes) for number, row in enumerate(rows, start=1))
+    return tuple(
+        in_display_order(
+            _make_entry(row, number, volumes) for number, row in enumerate(rows, start=1)
+        )
+    )
 
 
 def _make_entry(row: dict[str, object], number: int, volumes: dict[str, str]) -> Entry:

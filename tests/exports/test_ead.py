@@ -224,6 +224,26 @@ def test_several_accessions_and_none_at_all_are_valid(tmp_path: Path, format_nam
 
 
 @FORMATS
+def test_volumes_of_an_accession_stand_together_wherever_the_log_has_them(
+    tmp_path: Path, format_name: str
+) -> None:
+    """Also where two accessions were described in turns."""
+    entries = [
+        replace(TICKET, id=f"e-{nth}", accession=accession, volume=volume)
+        for nth, (accession, volume) in enumerate(
+            [("2031-007", "1"), ("2031-008", "1"), ("2031-007", "2"), (None, None)]
+        )
+    ]
+    path = export(tmp_path, format_name, *entries, crosswalk=CROSSWALK)
+    assert find_problems(format_name, path) == []
+    volumes = [
+        text_of(find(path, format_name, f"//e:dsc/e:c[{nth}]/e:c/e:did/e:unitid"))
+        for nth in (1, 2, 3)
+    ]
+    assert volumes == [["2031-007/1", "2031-007/2"], ["2031-008/1"], ["-/-"]]
+
+
+@FORMATS
 def test_characters_that_xml_forbids_are_made_visible(tmp_path: Path, format_name: str) -> None:
     """The file stays readable, and so does the caption."""
     entry = replace(TICKET, caption="admit\x00 one \x1b[31m & <two>\ufffe")

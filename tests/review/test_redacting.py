@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import sqlite3
 import wave
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 import av
@@ -161,6 +163,25 @@ def test_no_byte_of_the_words_is_left_in_the_folder(spoken_desk: Desk) -> None:
     assert desk.the("postcard").entry.caption == "To ██████████ ████████, from the Weir"
     assert desk.the("postcard").entry.status is Status.CONFIRMED
     assert desk.reread().changes == ()
+
+
+def test_the_index_of_words_forgets_them(spoken_desk: Desk) -> None:
+    """Also shortened, as it keeps them; what stands beside them is still found."""
+    desk = spoken_desk
+
+    def indexed() -> set[str]:
+        with closing(sqlite3.connect(desk.folder / "log.sqlite")) as database:
+            database.execute(
+                "CREATE VIRTUAL TABLE temp.terms USING fts5vocab (main, wordings_fts, row)"
+            )
+            return {term for (term,) in database.execute("SELECT term FROM terms")}
+
+    assert {"wilhelmina", "crabtre"} <= indexed()
+    redact_all(desk)
+    assert not [term for term in indexed() if term.startswith(("wilh", "crab"))]
+    with Log.open(desk.folder) as log:
+        assert [entry.item_type for _, entry in log.iter_worded("weir")] == [("postcard",)]
+        assert list(log.iter_worded("Crabtree")) == []
 
 
 def test_what_was_typed_into_another_entry_goes_as_well(spoken_desk: Desk) -> None:

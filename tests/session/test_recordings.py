@@ -16,8 +16,6 @@ from pathlib import Path
 
 import pytest
 
-from voicelog.domain.entry import Entry, Kind
-from voicelog.domain.note import Note
 from voicelog.errors import DiskFull, UnreadableRecording, UnusableInput
 from voicelog.recognition.audio import probe_recording
 from voicelog.recognition.recogniser import Heard, Segment
@@ -26,32 +24,10 @@ from voicelog.session.recordings import Hearing, Watcher, take_recording
 from voicelog.session.safekeeping import copy_recording, make_safe_name, settle_copy
 from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
-from voicelog.testing import ScriptedRecogniser
+from voicelog.testing import PlainLogbook, ScriptedRecogniser
 
 DEMO = Path(__file__).parents[2] / "demo_data" / "recordings" / "3-green-book-end.flac"
 SCRIPT = tuple(f"note number {nth}" for nth in range(1, 40))
-
-
-class OneEntryEach:
-    """A logbook that makes one entry of every note and understands nothing."""
-
-    def __init__(self) -> None:
-        self._entries: list[Entry] = []
-        self.struck: frozenset[int] = frozenset()
-
-    def recall(self, stored: object) -> None:
-        del stored
-
-    def as_read(self) -> dict[str, Entry]:
-        return {}
-
-    def take(self, note: Note) -> tuple[Entry, ...]:
-        entry = Entry(id=note.uid, kind=Kind.ITEM, remark=note.text, notes=(note.number,))
-        self._entries.append(entry)
-        return (entry,)
-
-    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:  # noqa: ARG002
-        return tuple(self._entries)
 
 
 class Unplugged:
@@ -78,7 +54,7 @@ def log(tmp_path: Path) -> Iterator[WritableLog]:
 
 
 def scribe_of(log: WritableLog) -> Scribe:
-    scribe = Scribe(log, OneEntryEach())
+    scribe = Scribe(log, PlainLogbook())
     scribe.catch_up(reason="read again")
     return scribe
 

@@ -15,6 +15,7 @@ from voicelog.session.rereading import Outcome, Rereading, compare, reread
 from voicelog.session.scribe import Scribe, Utterance
 from voicelog.store.connection import connect_to_read
 from voicelog.store.writing import Understanding, WritableLog
+from voicelog.testing import PlainLogbook
 
 BY_HER = Review(by="Ida", at="2031-05-02T17:00:00+01:00", was=["tear"])
 
@@ -140,29 +141,13 @@ def test_what_a_reviewer_gave_stays_while_the_rest_is_read_again() -> None:
     assert held_against([confirmed], [entry("a", condition=("tear",))]).changes == ()
 
 
-class Parrot:
+def parrot(suffix: str = "") -> PlainLogbook:
     """Understands every note as an entry whose condition is what was said."""
 
-    struck: frozenset[int] = frozenset()
+    def make(note: Note) -> Entry:
+        return entry(f"e-{note.number}", condition=(note.text + suffix,))
 
-    def __init__(self, suffix: str = "") -> None:
-        self._suffix = suffix
-        self._entries: list[Entry] = []
-
-    def take(self, note: Note) -> tuple[Entry, ...]:
-        made = entry(f"e-{note.number}", condition=(note.text + self._suffix,))
-        self._entries.append(made)
-        return (made,)
-
-    def recall(self, stored: object) -> None:
-        del stored
-
-    def as_read(self) -> dict[str, Entry]:
-        return {}
-
-    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
-        del include_void
-        return tuple(self._entries)
+    return PlainLogbook(make, way=suffix)
 
 
 @pytest.fixture
@@ -170,7 +155,7 @@ def log_folder(tmp_path: Path) -> Path:
     """A log of three notes, the second one's entry confirmed."""
     folder = tmp_path / "log"
     with WritableLog.open_to_write(folder, made_by="a test") as log:
-        scribe = Scribe(log, Parrot(), new_uid=iter(["u-1", "u-2", "u-3"]).__next__)
+        scribe = Scribe(log, parrot(), new_uid=iter(["u-1", "u-2", "u-3"]).__next__)
         scribe.catch_up(reason="begun")
         for text in ("torn", "faded", "soiled"):
             scribe.take_down(Utterance(text=text))
@@ -187,12 +172,12 @@ def test_catching_up_stores_changes_with_a_revision_and_leaves_confirmed_ones(
 ) -> None:
     """What was there before is kept, with the reason; a second time nothing is left to do."""
     with WritableLog.open_to_write(log_folder, made_by="a test") as log:
-        rereading = Scribe(log, Parrot("!")).catch_up(reason="read again")
+        rereading = Scribe(log, parrot("!")).catch_up(reason="read again")
         assert (rereading.notes, rereading.changed, rereading.kept) == (3, 2, 1)
         assert [each.condition for _, each in log.iter_entries()] == [
             ("torn!",), ("faded",), ("soiled!",),
         ]  # fmt: skip
-        again = reread(log, Parrot("!"))
+        again = reread(log, parrot("!"))
         assert (again.changed, again.kept) == (0, 1)
     database = connect_to_read(log_folder / "log.sqlite")
     rows = list(database.query("SELECT * FROM revisions WHERE reason = 'read again'"))
@@ -206,7 +191,7 @@ def test_catching_up_stores_changes_with_a_revision_and_leaves_confirmed_ones(
 def test_notes_after_a_rereading_go_on_counting(log_folder: Path) -> None:
     """The next note is the fourth."""
     with WritableLog.open_to_write(log_folder, made_by="a test") as log:
-        scribe = Scribe(log, Parrot())
+        scribe = Scribe(log, parrot())
         scribe.catch_up(reason="read again")
         note, _ = scribe.take_down(Utterance(text="foxed"))
         assert note.number == 4

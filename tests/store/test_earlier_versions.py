@@ -28,6 +28,7 @@ from voicelog.store.log import Log
 from voicelog.store.salvage.rebuilding import rebuild
 from voicelog.store.schema import make_migrations, steps
 from voicelog.store.soundness import find_log_damage
+from voicelog.store.word_index import make_word_index
 
 HERE = Path(__file__).parent / "earlier"
 NAMES = [name for name, _ in VERSIONS]
@@ -77,6 +78,7 @@ def test_its_tables_become_todays(folder: Path) -> None:
         closing(Database(memory=True)) as new,
     ):
         make_migrations().apply(new)
+        make_word_index(new)
         assert shape(old) == shape(new)
     assert list(find_log_damage(folder)) == []
 

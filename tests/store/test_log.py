@@ -192,7 +192,7 @@ def test_a_note_is_stored_with_its_entries_or_not_at_all(log: WritableLog) -> No
 def test_void_entries_are_numbered_behind_the_others(log: WritableLog) -> None:
     """A display number means the same entry whether or not void ones are shown."""
     gone = replace(POSTCARD, id="e-0", status=Status.VOID)
-    log.add_note(spoken(), understood(gone, VOLUME, POSTCARD, struck=frozenset({1})))
+    log.add_note(spoken(), understood(VOLUME, gone, POSTCARD, struck=frozenset({1})))
     assert [(n, e.id) for n, e in log.iter_entries()] == [(1, "e-2"), (2, "e-1")]
     assert [(n, e.id) for n, e in log.iter_entries(include_void=True)] == [
         (1, "e-2"),

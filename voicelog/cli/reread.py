@@ -46,7 +46,7 @@ def reread(folder: Path, *, dry_run: bool, as_json: bool) -> int:
         # A log is begun where there is none by taking notes, never by reading.
         with Log.open(folder):
             pass
-        with open_bench(folder, settings) as bench:
+        with open_bench(folder, settings, afresh=True) as bench:
             rereading, kept = bench.rereading, bench.kept
     for sentence in kept:
         say(sentence)

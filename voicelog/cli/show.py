@@ -18,12 +18,24 @@ from voicelog.store.log import Log
 @log_option
 @json_option
 @click.option("--all", "include_void", is_flag=True, help="Show void entries as well.")
+@click.option(
+    "--find",
+    "words",
+    metavar="WORDS",
+    help="Only entries with all of these words in caption, remark or what was heard.",
+)
 @click.option("--provenance", is_flag=True, help="Say where every value came from.")
-def show(folder: Path, *, as_json: bool, include_void: bool, provenance: bool) -> int:
+def show(
+    folder: Path, *, as_json: bool, include_void: bool, words: str | None, provenance: bool
+) -> int:
     """Show a log as a table."""
     settings = read_settings()
     with Log.open(folder) as log:
-        entries = log.iter_entries(include_void=include_void)
+        entries = (
+            log.iter_entries(include_void=include_void)
+            if words is None
+            else log.iter_worded(words, include_void=include_void)
+        )
         if as_json:
             write_json_lines(
                 format_entry_record(entry, number=number, provenance=provenance)
@@ -32,5 +44,9 @@ def show(folder: Path, *, as_json: bool, include_void: bool, provenance: bool) -
             return 0
         options = TableOptions(spelling=settings.spelling, provenance=provenance)
         if print_log(entries, make_console(), options) == 0:
-            say(f"The log {folder} holds no entries yet.")
+            say(
+                f"The log {folder} holds no entries yet."
+                if words is None
+                else f"No entry of the log {folder} has these words."
+            )
     return 0

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import chain, count
 
-from voicelog.domain.entry import Entry, Side
+from voicelog.domain.act import is_decided
+from voicelog.domain.entry import Entry, Side, Status
 
 _SIDE_LETTERS = {Side.RECTO: "r", Side.VERSO: "v", None: ""}
 
@@ -53,3 +54,11 @@ def find_free_mark(entry: Entry, *, beyond: int, is_taken: Callable[[str], bool]
         if mark is None or not is_taken(mark):
             return mark
     return None
+
+
+def carries_mark(entry: Entry) -> bool:
+    """Whether an object lies there with this mark on it.
+
+    What a person made void may; what was struck at once never had a mark.
+    """
+    return entry.status is not Status.VOID or is_decided(entry, "status")

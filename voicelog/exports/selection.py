@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from voicelog.domain.entry import Access, Entry, Kind, Status
-from voicelog.store.log import Changes, VolumeKey
+from voicelog.store.log import Changes
+from voicelog.store.selection import VolumeKey
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from itertools import groupby
 from voicelog.domain.entry import Entry, Kind, Side
 from voicelog.domain.place import place_order
 from voicelog.exports.dates import read_date
-from voicelog.store.log import VolumeKey
+from voicelog.store.selection import VolumeKey
 
 MISSING = "missing item"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from lxml import etree
 
 # Everything outside "Char" in XML 1.0 (fifth edition), production 2.
+_PLACEHOLDER = "parts"
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -62,6 +63,10 @@ class Builder:
             element.text = clean(text)
         return element
 
+    def add_placeholder(self, parent: etree._Element) -> None:
+        """Mark where parts belong that :func:`write_in_parts` is given."""
+        parent.append(self._etree.Comment(_PLACEHOLDER))
+
 
 @contextmanager
 def record_stream(path: Path, wrapper: etree._Element) -> Iterator[Any]:
@@ -96,12 +101,47 @@ class _Records:
 
 def write_document(path: Path, root: etree._Element) -> None:
     """Write a whole document to a new file."""
+    write_in_parts(path, root, ())
+
+
+def write_in_parts(
+    path: Path, frame: etree._Element, parts: Iterable[Iterable[etree._Element]]
+) -> None:
+    """Write a document to a new file, with only one of its parts in memory at a time.
+
+    Args:
+        path: the file to make.
+        frame: the document without its parts, with a placeholder where some belong.
+        parts: for each placeholder, in the order of the document, the elements in its place.
+    """
     from lxml import etree  # noqa: PLC0415
 
-    etree.indent(root)
+    places = [
+        (sum(1 for _ in place.iterancestors()), place)
+        for place in frame.iter(etree.Comment)
+        if place.text == _PLACEHOLDER
+    ]
+    etree.indent(frame)
+    mark = f"<!--{_PLACEHOLDER}-->".encode()
+    whole = etree.tostring(frame, encoding="UTF-8", xml_declaration=True)
+    before, *after = whole.split(mark)
     with path.open("xb") as stream:
-        etree.ElementTree(root).write(stream, encoding="UTF-8", xml_declaration=True)
+        stream.write(before)
+        for (level, _), elements, following in zip(places, parts, after, strict=True):
+            for nth, element in enumerate(elements):
+                if nth:
+                    stream.write(b"\n" + b"  " * level)
+                etree.indent(element, level=level)
+                stream.write(_without_namespace(etree.tostring(element, encoding="UTF-8"), element))
+            stream.write(following)
         stream.write(b"\n")
+
+
+def _without_namespace(written: bytes, element: etree._Element) -> bytes:
+    """Return an element as it is written inside another one of its namespace."""
+    declaration = f' xmlns="{element.nsmap[None]}"'.encode()
+    _, start, rest = written.partition(b"<")
+    return start + rest.replace(declaration, b"", 1)
 
 
 def _set(element: etree._Element, attributes: dict[str, str | None]) -> None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from voicelog.domain.lesson import Lesson
 from voicelog.domain.note import Note
 from voicelog.domain.place import Place
 from voicelog.domain.statement import GiveOrder, Order, Statement
+from voicelog.extraction.digest import digest_of_reader, digest_of_reading
 from voicelog.extraction.doubting.calibration import Calibration, load_calibration
 from voicelog.extraction.doubting.evidence import Hearing
 from voicelog.extraction.doubting.unclear import doubt_place
@@ -100,6 +102,7 @@ class Reader:
         self.vocabulary = vocabulary
         self.options = options
         self._calibration = calibration or load_calibration()
+        self._lessons = tuple(lessons)
         language = load_language()
         self._words = language.words
         self._nlp = make_pipeline(vocabulary, language, options)
@@ -117,13 +120,21 @@ class Reader:
         }
         self._mishearings = _make_mishearings(vocabulary, language)
         self._repairs = LearntRepairs(
-            lessons,
+            self._lessons,
             lambda learnt: SoundAlikeRepair(
                 (*learnt, *language.sound_alikes),
                 term_words.__contains__,
                 plurals.__contains__,
             ),
         )
+
+    def digest(self, *, up_to: int) -> str:
+        """Return a digest of all that decides how the notes up to a number are read."""
+        return digest_of_reading(self._own_digest, self._lessons, up_to=up_to)
+
+    @cached_property
+    def _own_digest(self) -> str:
+        return digest_of_reader(self.vocabulary, self.options, self._calibration)
 
     def read(self, note: Note, surroundings: Surroundings) -> Reading:
         """Return the statements of a note, weighed by how its words were heard."""

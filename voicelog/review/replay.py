@@ -25,10 +25,16 @@ def in_order_of_coming(log: Log) -> Iterator[Note | Act]:
     yield from waiting[at:]
 
 
+def acts_behind(log: Log, note: int) -> tuple[Act, ...]:
+    """Return the acts that came behind a note, without those that were taken back there."""
+    return _effective(tuple(log.iter_acts(behind_note=note)))
+
+
 def _effective(acts: tuple[Act, ...]) -> tuple[Act, ...]:
     by_number = {act.number: act for act in acts}
     moot: set[int] = set()
     for act in acts:
-        if act.undoes is not None and by_number[act.undoes].after_note == act.after_note:
-            moot |= {act.number, act.undoes}
+        undone = by_number.get(act.undoes or 0)
+        if undone is not None and undone.after_note == act.after_note:
+            moot |= {act.number, undone.number}
     return tuple(act for act in acts if act.number not in moot)

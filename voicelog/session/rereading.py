@@ -6,13 +6,14 @@ value that a reviewer gave stays in an entry whose other values change.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Protocol
 
 from voicelog.domain.act import Act, is_decided
+from voicelog.domain.bookmark import Bookmark
 from voicelog.domain.entry import (
     RECORD_FIELDS,
     Entry,
@@ -21,7 +22,8 @@ from voicelog.domain.entry import (
     format_entry_record,
 )
 from voicelog.domain.note import Note
-from voicelog.review.replay import in_order_of_coming
+from voicelog.domain.shelf import Shelf
+from voicelog.review.replay import acts_behind, in_order_of_coming
 from voicelog.store.log import Log
 from voicelog.store.writing import Understanding
 
@@ -44,6 +46,22 @@ class Interpreter(Protocol):
 
     def take_act(self, act: Act) -> None:
         """Do what a reviewer decided between two notes."""
+
+    def follow(self, act: Act) -> None:
+        """Let the context follow a reviewer's act that the stored entries show already."""
+
+    def go_on(self, bookmark: Bookmark, shelf: Shelf) -> None:
+        """Go on, before anything is read, from where another one has come to."""
+
+    @property
+    def bookmark(self) -> Bookmark:
+        """What another one can go on from."""
+
+    def way_of_reading(self, note: int) -> str:
+        """Return a digest of all that decides how the notes up to a number are read."""
+
+    def born_in_order(self) -> tuple[str, ...]:
+        """Return the ids of all entries in the order in which they came into being."""
 
     def as_read(self) -> Mapping[str, Entry]:
         """Return the confirmed entries as the notes alone would have given them."""
@@ -96,11 +114,18 @@ class Rereading:
         notes: how many notes were read.
         changes: the entries that come out differently, in display order; kept ones too.
         understanding: what to store.
+        otherwise: entries that the notes give otherwise than they are stored from then on; None
+            for those that they don't give.
+        last_note: the number of the last note that was read; 0 where there was none.
+        bookmark: where reading had come to behind it; None where nothing was read.
     """
 
     notes: int
     changes: tuple[EntryChange, ...]
     understanding: Understanding
+    otherwise: Mapping[str, Entry | None] = field(default_factory=lambda: MappingProxyType({}))
+    last_note: int = 0
+    bookmark: Bookmark | None = None
 
     @property
     def changed(self) -> int:
@@ -122,20 +147,54 @@ def reread(log: Log, interpreter: Interpreter) -> Rereading:
     """
     stored = tuple(log.iter_entries(include_void=True))
     interpreter.recall(entry for _, entry in stored)
-    notes = 0
+    notes = last_note = 0
+    bookmark = interpreter.bookmark
     for step in in_order_of_coming(log):
         if isinstance(step, Act):
             interpreter.take_act(step)
         else:
             interpreter.take(step)
-            notes += 1
-    return compare(
+            notes, last_note, bookmark = notes + 1, step.number, interpreter.bookmark
+    compared = compare(
         stored,
         interpreter.entries(include_void=True),
         notes=notes,
         struck=interpreter.struck,
         as_read=interpreter.as_read(),
+        order=interpreter.born_in_order(),
     )
+    return replace(compared, last_note=last_note, bookmark=bookmark)
+
+
+def go_on(log: Log, interpreter: Interpreter) -> bool:
+    """Let an interpreter go on from where reading had come to, if it would come there again.
+
+    What a reviewer did since is taken as it is stored. All notes have to be read where they are
+    read otherwise now, or where a reviewer has changed an entry that was stored otherwise than
+    the notes give it.
+
+    Args:
+        log: the log, open for writing.
+        interpreter: a fresh one.
+
+    Returns:
+        whether it has gone on; if not, it is as fresh as before.
+    """
+    kept = log.find_kept_reading()
+    if kept is None or kept.way != interpreter.way_of_reading(kept.note):
+        return False
+    since = {
+        decision.entry
+        for act in log.iter_acts(behind_note=kept.note)
+        for decision in act.decisions
+        if act.number > kept.act
+    }
+    if log.is_any_read_otherwise(since):
+        return False
+    interpreter.go_on(kept.bookmark, log.shelf())
+    for act in acts_behind(log, kept.note):
+        interpreter.follow(act)
+    return True
 
 
 def compare(
@@ -145,6 +204,7 @@ def compare(
     notes: int,
     struck: frozenset[int],
     as_read: Mapping[str, Entry] = MappingProxyType({}),
+    order: Sequence[str] | None = None,
 ) -> Rereading:
     """Hold a fresh understanding against the stored one.
 
@@ -155,10 +215,13 @@ def compare(
         struck: the notes that the fresh reading struck.
         as_read: confirmed entries as the notes alone would have given them, where the fresh
             understanding has them as they were confirmed.
+        order: the ids of the fresh entries in the order in which they came into being; the
+            display order unless given.
     """
     before = {entry.id: (number, entry) for number, entry in stored}
-    order = [entry.id for entry in fresh]
-    given = set(order)
+    born = list(order) if order is not None else [entry.id for entry in fresh]
+    given = set(born)
+    otherwise: dict[str, Entry | None] = {}
     to_store: list[Entry] = []
     changes: list[EntryChange] = []
     for entry in fresh:
@@ -174,17 +237,27 @@ def compare(
         read = as_read.get(entry.id, entry)
         if change := _compare_entry(number, was, now, read=read):
             changes.append(change)
+        # Opened again, an entry that is kept would come out as it is read.
+        if now != entry or (change and change.outcome is Outcome.KEPT):
+            otherwise[entry.id] = entry
+    kept: set[str] = set()
     for number, was in stored:
-        if was.id in given or was.status is Status.VOID:
+        if was.id in given:
+            continue
+        otherwise[was.id] = None
+        if was.status is Status.VOID:
             continue
         is_kept = was.status is Status.CONFIRMED or is_decided(was, "kind")
         changes.append(_make_gone(number, was, is_kept=is_kept))
         if is_kept:
-            order.insert(_place_after(order, was.id, stored), was.id)
+            kept.add(was.id)
+    if kept:
+        born = _keep_places(born, kept, [entry.id for _, entry in stored])
     return Rereading(
         notes=notes,
         changes=tuple(changes),
-        understanding=Understanding(changed=tuple(to_store), order=tuple(order), struck=struck),
+        understanding=Understanding(changed=tuple(to_store), order=tuple(born), struck=struck),
+        otherwise=otherwise,
     )
 
 
@@ -250,12 +323,17 @@ def _find_changes(was: Entry, now: Entry) -> tuple[FieldChange, ...]:
     )
 
 
-def _place_after(order: Sequence[str], id_: str, stored: Iterable[tuple[int, Entry]]) -> int:
-    """Return where an entry belongs in an order: behind the nearest that stood before it."""
-    place = 0
-    for _, entry in stored:
-        if entry.id == id_:
-            break
-        if entry.id in order:
-            place = order.index(entry.id) + 1
-    return place
+def _keep_places(order: Sequence[str], kept: Collection[str], stored: Sequence[str]) -> list[str]:
+    """Return an order with entries added, each behind the nearest that stood before it."""
+    followers: dict[str | None, list[str]] = {}
+    given = set(order)
+    before: str | None = None
+    for id_ in stored:
+        if id_ in kept:
+            followers.setdefault(before, []).append(id_)
+        elif id_ in given:
+            before = id_
+    settled = list(followers.get(None, ()))
+    for id_ in order:
+        settled += [id_, *followers.get(id_, ())]
+    return settled

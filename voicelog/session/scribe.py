@@ -6,9 +6,11 @@ import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from voicelog.domain.bookmark import Bookmark
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note, Word
-from voicelog.session.rereading import Interpreter, Rereading, reread
+from voicelog.session.rereading import Interpreter, Rereading, go_on, reread
+from voicelog.store.kept_reading import KeptReading
 from voicelog.store.writing import Understanding, WritableLog
 
 
@@ -50,6 +52,7 @@ class Scribe:
         self._interpreter = interpreter
         self._new_uid = new_uid
         self._last_number = 0
+        self._struck: frozenset[int] = frozenset()
         self._find_about: Callable[[str], str | None] | None = None
 
     def expect_answer(self, find_about: Callable[[str], str | None]) -> None:
@@ -61,19 +64,32 @@ class Scribe:
         """
         self._find_about = find_about
 
-    def catch_up(self, *, reason: str) -> Rereading:
-        """Read all stored notes again, so that new ones find their context.
+    def catch_up(self, *, reason: str, afresh: bool = False) -> Rereading:
+        """Find out where the stored notes have led to, so that new ones find their context.
 
-        Entries that come out differently than they were stored (the vocabulary grew,
-        the reading rules were mended) are brought up to date, with the reason; what a
-        person decided stays.
+        Reading goes on from where it had come to the last time. All notes are read again where
+        they would be read otherwise now (the vocabulary grew, the reading rules were mended).
+        Entries that come out differently than they were stored are brought up to date then,
+        with the reason; what a person decided stays.
+
+        Args:
+            reason: why entries change.
+            afresh: whether to read all notes in any case.
 
         Returns:
             what came out differently.
         """
-        rereading = reread(self.log, self._interpreter)
         self._last_number = self.log.count_notes()
-        self.log.write_understanding(rereading.understanding, reason=reason)
+        if not afresh and go_on(self.log, self._interpreter):
+            return Rereading(notes=0, changes=(), understanding=Understanding(changed=()))
+        rereading = reread(self.log, self._interpreter)
+        self._struck = self._interpreter.struck
+        kept = self._keep(rereading.last_note, rereading.bookmark or self._interpreter.bookmark)
+        self.log.write_understanding(
+            rereading.understanding,
+            reason=reason,
+            kept=replace(kept, otherwise=rereading.otherwise),
+        )
         return rereading
 
     def take_down(
@@ -104,14 +120,21 @@ class Scribe:
             about=utterance.about,
         )
         changed = self._interpreter.take(note)
-        self.log.add_note(note, self._understanding(changed), heard_to_s=heard_to_s)
+        struck = self._interpreter.struck
+        self.log.add_note(
+            note,
+            Understanding(changed=changed, struck=struck - self._struck),
+            heard_to_s=heard_to_s,
+            kept=self._keep(note.number, self._interpreter.bookmark),
+        )
         self._last_number = note.number
+        self._struck = struck
         return note, changed
 
-    def _understanding(self, changed: tuple[Entry, ...]) -> Understanding:
-        everything = self._interpreter.entries(include_void=True)
-        return Understanding(
-            changed=changed,
-            order=tuple(entry.id for entry in everything),
-            struck=self._interpreter.struck,
+    def _keep(self, note: int, bookmark: Bookmark) -> KeptReading:
+        return KeptReading(
+            note=note,
+            act=self.log.last_act(),
+            way=self._interpreter.way_of_reading(note),
+            bookmark=bookmark,
         )

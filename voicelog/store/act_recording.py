@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from voicelog.domain.act import Act, ActKind
-from voicelog.domain.display_order import in_display_order
-from voicelog.domain.entry import Entry, Kind, Side, Status
+from voicelog.domain.entry import Entry, Status
 from voicelog.domain.plain_values import plain_value
+from voicelog.domain.shelf import VolumeKey
 from voicelog.store.act_rows import Change, act_to_row, change_to_row
+from voicelog.store.display_ranks import next_birth, settle_ranks
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
 from voicelog.store.rows import (
@@ -41,21 +41,6 @@ class Author:
     act: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ranked:
-    id: str
-    rank: int
-    kind: Kind
-    accession: str | None
-    volume: str | None
-    leaf: str | None
-    side: Side | None
-    item: int | None
-
-
-_FEW = 20  # entries that an act of a person makes at once; a bag brings thousands
-
-
 class ActRecorder(Log):
     """The part of a writable log that records acts; use :class:`WritableLog`."""
 
@@ -77,7 +62,7 @@ class ActRecorder(Log):
             author = Author(by=act.by, at=act.at, reason=str(act.kind), act=number)
             for rank, change in enumerate(changes):
                 entry = change.after
-                version = self._write_entry(entry, rank=None, author=author)
+                version = self._write_entry(entry, author=author)
                 versions.append(version)
                 self._database.table("decisions").insert(
                     change_to_row(change, act=number, rank=rank, version=version)
@@ -160,61 +145,16 @@ class ActRecorder(Log):
 
     def _settle_order(self, changes: Sequence[Change]) -> None:
         """Bring the ranks in line with the places of the entries that changed."""
-        moved = [change for change in changes if _is_shown_elsewhere(change)]
-        made = {one.after.id for one in moved if one.before is None}
-        leaves_a_volume = any(
-            one.before is not None and _volume(one.before) != _volume(one.after) for one in moved
+        settle_ranks(
+            self._database,
+            [
+                _volume(entry)
+                for change in changes
+                if _is_shown_elsewhere(change)
+                for entry in (change.before, change.after)
+                if entry is not None
+            ],
         )
-        if leaves_a_volume or len(made) > _FEW:
-            # Entries that leave a volume may take its place in the order of volumes along; and
-            # each that is put in by itself moves all that follow.
-            self._rank(in_display_order(self._ranked("")))
-            return
-        for accession, volume in dict.fromkeys(_volume(one.after) for one in moved):
-            wanted = in_display_order(
-                self._ranked("WHERE accession IS ? AND volume IS ?", accession, volume)
-            )
-            self._rank([row for row in wanted if row.id not in made])
-            for before, row in pairwise([None, *wanted]):
-                if row is not None and row.id in made:
-                    self._insert_behind(row, before)
-
-    def _ranked(self, condition: str, *values: Any) -> list[_Ranked]:
-        """Return what of the entries decides where they are shown, oldest first."""
-        rows = self._database.execute(
-            "SELECT id, rank, kind, accession, volume, leaf, side, item "  # noqa: S608 - our texts
-            f"FROM entries {condition} ORDER BY rowid",
-            list(values),
-        )
-        return [
-            _Ranked(
-                id=id_,
-                rank=rank,
-                kind=Kind(kind),
-                accession=accession,
-                volume=volume,
-                leaf=leaf,
-                side=None if side is None else Side(side),
-                item=item,
-            )
-            for id_, rank, kind, accession, volume, leaf, side, item in rows
-        ]
-
-    def _rank(self, wanted: Sequence[_Ranked]) -> None:
-        """Put entries in this order, in the ranks that they have together."""
-        for rank, row in zip(sorted(row.rank for row in wanted), wanted, strict=True):
-            if row.rank != rank:
-                self._database.execute("UPDATE entries SET rank = ? WHERE id = ?", [rank, row.id])
-
-    def _insert_behind(self, row: _Ranked, before: _Ranked | None) -> None:
-        """Put a new entry right behind another one of its volume."""
-        if before is None:
-            return  # The first of a new volume: last of all, as it was written.
-        rank = 1 + self._number("SELECT rank FROM entries WHERE id = ?", [before.id])
-        self._database.execute(
-            "UPDATE entries SET rank = rank + 1 WHERE rank >= ? AND id <> ?", [rank, row.id]
-        )
-        self._database.execute("UPDATE entries SET rank = ? WHERE id = ?", [rank, row.id])
 
     @contextmanager
     def all_or_nothing(self) -> Iterator[None]:
@@ -231,13 +171,10 @@ class ActRecorder(Log):
         with explained(self.folder), self._database.atomic():
             yield
 
-    def _write_entry(self, entry: Entry, *, rank: int | None, author: Author) -> int:
+    def _write_entry(self, entry: Entry, *, author: Author) -> int:
         """Write an entry and what changed in it; return the version that it has now.
 
-        Args:
-            entry: the entry.
-            rank: its place in the display order; None to leave it, or to put a new one last.
-            author: whose change it is.
+        A new one has no rank yet, and comes into being after all others.
         """
         row = entry_to_row(entry)
         table = self._database.table("entries")
@@ -245,9 +182,9 @@ class ActRecorder(Log):
             iter(self._database.query("SELECT * FROM entries WHERE id = ?", [entry.id])), None
         )
         if stored is None:
-            last = self._number("SELECT coalesce(max(rank), -1) FROM entries")
             version = 1
-            table.insert({**row, "rank": last + 1 if rank is None else rank, "version": version})
+            birth = next_birth(self._database)
+            table.insert({**row, "rank": 0, "birth": birth, "version": version})
         else:
             before = row_to_entry(stored, {})
             for field in ENTRY_FIELDS:
@@ -255,8 +192,7 @@ class ActRecorder(Log):
                 if old != new:
                     self._revise(entry.id, field, old, new, author=author)
             version = stored["version"] + 1
-            place = stored["rank"] if rank is None else rank
-            table.update(entry.id, {**row, "rank": place, "version": version})
+            table.update(entry.id, {**row, "version": version})
         self._database.execute("DELETE FROM field_values WHERE entry = ?", [entry.id])
         self._database.table("field_values").insert_all(origins_to_rows(entry))
         return version
@@ -308,5 +244,5 @@ def _is_shown_elsewhere(change: Change) -> bool:
     )
 
 
-def _volume(entry: Entry) -> tuple[str | None, str | None]:
+def _volume(entry: Entry) -> VolumeKey:
     return entry.accession, entry.volume

@@ -9,6 +9,7 @@ from sqlite_utils import Database
 
 from voicelog.errors import LogFromNewerVersion, StoreError, UsageError
 from voicelog.store.schema import APPLICATION_ID, make_migrations, steps
+from voicelog.store.word_index import make_word_index
 
 
 def connect_to_read(database_file: Path) -> Database:
@@ -40,6 +41,7 @@ def connect_to_write(database_file: Path) -> Database:
         _check_ours(database, database_file)
         _prepare_to_write(database)
         make_migrations().apply(database)
+        make_word_index(database)
         # From here on, what was stored must outlive a power cut, not only a crash.
         database.execute("PRAGMA synchronous = FULL")
     except BaseException:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import itemgetter
@@ -29,9 +29,11 @@ from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
+from voicelog.store.kept_reading import KeptReading, StoredShelf, find_kept, is_any_otherwise
 from voicelog.store.recording import Recording
-from voicelog.store.reviewed_log import NUMBERED, ReviewedLog
+from voicelog.store.reviewed_log import ReviewedLog
 from voicelog.store.rows import row_to_note
+from voicelog.store.selection import VolumeKey
 from voicelog.store.sessions import Incident, Session, iter_incidents, iter_sessions
 
 
@@ -61,14 +63,6 @@ class NoteState:
     note: Note
     struck: bool
     entries: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeKey:
-    """What tells one volume of a log from the others."""
-
-    accession: str | None
-    volume: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +144,31 @@ class Log(ReviewedLog):
             if note.number not in brought:
                 yield note
 
+    def find_kept_reading(self) -> KeptReading | None:
+        """Return where reading has come to; None where nobody knows, or notes came since."""
+        with explained(self.folder):
+            kept = find_kept(self._database)
+            if kept is None or self._number(
+                "SELECT count(*) FROM notes WHERE number > ? "
+                "AND number NOT IN (SELECT note FROM brought_notes)",
+                [kept.note],
+            ):
+                return None
+            return kept
+
+    def is_any_read_otherwise(self, entries: Collection[str]) -> bool:
+        """Whether the notes gave one of some entries otherwise than it was stored."""
+        with explained(self.folder):
+            return is_any_otherwise(self._database, entries)
+
+    def shelf(self) -> StoredShelf:
+        """Return the entries as the notes give them, for a logbook that goes on reading."""
+        return StoredShelf(self._database)
+
+    def last_act(self) -> int:
+        """Return the number of the latest act of review; 0 before the first."""
+        return self._number("SELECT coalesce(max(number), 0) FROM acts")
+
     def iter_evidence(self) -> Iterator[Evidence]:
         """Yield every note with where and when it was taken down."""
         uid = str(self.facts()["uid"])
@@ -181,12 +200,12 @@ class Log(ReviewedLog):
         """Yield every note with what has become of it, one at a time."""
         entries_of: dict[int, list[int]] = {}
         with explained(self.folder):
-            for row in self._database.query(
-                "SELECT note.value AS note, numbered.number AS number "  # noqa: S608 - constant
-                f"FROM ({NUMBERED}) AS numbered, json_each(numbered.notes) AS note "
-                "WHERE numbered.status <> 'void' ORDER BY numbered.number"
-            ):
-                entries_of.setdefault(row["note"], []).append(row["number"])
+            behind = self._database.execute(
+                "SELECT notes FROM entries WHERE status <> 'void' ORDER BY rank"
+            )
+            for number, (notes,) in enumerate(behind, start=1):
+                for note in json.loads(notes):
+                    entries_of.setdefault(note, []).append(number)
             struck = self._struck() | {
                 note
                 for note, (_, _, is_struck) in list_origins(self._database).items()

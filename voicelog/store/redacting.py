@@ -12,7 +12,9 @@ from voicelog.domain.redaction import MASK, RedactedStretch, mask, mask_stretch
 from voicelog.errors import StoreError
 from voicelog.store.act_recording import ActRecorder
 from voicelog.store.failures import explained
+from voicelog.store.kept_reading import forget_kept
 from voicelog.store.rows import entry_to_row, format_json, origins_to_rows
+from voicelog.store.word_index import renew_word_index
 
 Masker = Callable[[str], str]
 """Covers redacted words wherever they stand in a text."""
@@ -134,6 +136,9 @@ class Redactor(ActRecorder):
     def finish_redactions(self, act: int) -> None:
         """Write down that everything that was begun is done."""
         with self._transaction():
+            # What reading goes on from may quote the words.
+            forget_kept(self._database)
+            renew_word_index(self._database)
             self._database.execute("UPDATE redactions SET done_in = ? WHERE done_in IS NULL", [act])
 
     def purge(self) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from operator import itemgetter
@@ -20,14 +21,9 @@ from voicelog.domain.lesson import Example, Lesson
 from voicelog.domain.redaction import RedactedStretch, Redaction
 from voicelog.store.act_rows import row_to_act
 from voicelog.store.failures import explained
+from voicelog.store.numbering import Numbering
 from voicelog.store.rows import format_json, parse_origin, row_to_entry
-
-# Void entries are numbered after the others, so that a number means the same entry
-# whether or not void ones are shown.
-NUMBERED = """
-    SELECT *, row_number() OVER (ORDER BY status = 'void', rank) AS number
-    FROM entries
-"""
+from voicelog.store.word_index import find_worded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,13 +122,40 @@ class ReviewedLog:
         self._database = database
 
     def iter_stored(self, *, include_void: bool = False) -> Iterator[StoredEntry]:
-        """Yield every entry with its number and version, in display order, void ones last."""
-        wanted = "" if include_void else "WHERE status <> 'void'"
+        """Yield every entry with its number and version, in display order, void ones last.
+
+        A void entry is numbered behind the others, so that a number means the same entry whether
+        or not void ones are shown.
+        """
+        number = 0
         with explained(self.folder):
+            for which in ("<>", "=") if include_void else ("<>",):
+                for row in self._database.query(
+                    f"SELECT * FROM entries WHERE status {which} 'void' ORDER BY rank"  # noqa: S608
+                ):
+                    number += 1
+                    yield self._row_to_stored({**row, "number": number})
+
+    def iter_worded(self, words: str, *, include_void: bool = False) -> Iterator[tuple[int, Entry]]:
+        """Yield display number and entry of those that have all of some words, in display order.
+
+        Captions, remarks and what was heard are looked through.
+
+        Args:
+            words: as a person types them; those in quotation marks stand side by side.
+            include_void: whether void entries are wanted.
+        """
+        with explained(self.folder):
+            ids = find_worded(self._database, words)
+            numbering = Numbering(self._database)
+            wanted = "" if include_void else "AND status <> 'void'"
             for row in self._database.query(
-                f"SELECT * FROM ({NUMBERED}) {wanted} ORDER BY number"  # noqa: S608 - constants
+                "SELECT * FROM entries WHERE id IN (SELECT value FROM json_each(?)) "  # noqa: S608
+                f"{wanted} ORDER BY status = 'void', rank",
+                [format_json(ids)],
             ):
-                yield self._row_to_stored(row)
+                stored = self._row_to_stored({**row, "number": numbering.number(row)})
+                yield stored.number, stored.entry
 
     def versions(self) -> dict[str, int]:
         """Return the version of every entry, by its id."""
@@ -146,8 +169,7 @@ class ReviewedLog:
             row = next(iter(rows), None)
             if row is None:
                 return None
-            before = self._number_of(row["rank"], is_void=row["status"] == Status.VOID)
-            return self._row_to_stored({**row, "number": before + 1})
+            return self._row_to_stored({**row, "number": Numbering(self._database).number(row)})
 
     def find_numbered(self, number: int) -> StoredEntry | None:
         """Return the entry of a display number, or None; void ones are passed over."""
@@ -195,15 +217,16 @@ class ReviewedLog:
         """
         with explained(self.folder):
             rows = self._database.query(
-                f"SELECT numbered.* FROM ({NUMBERED}) AS numbered JOIN field_values "  # noqa: S608
-                "ON field_values.entry = numbered.id AND field_values.field = ? "
-                "WHERE field_values.value = ? AND numbered.status <> 'void' "
-                "AND (field_values.origin = '\"context\"' OR numbered.kind = 'volume') "
-                "ORDER BY numbered.number",
-                [field, format_json(value)],
+                "SELECT entries.* FROM entries JOIN field_values "  # noqa: S608 - a column
+                "ON field_values.entry = entries.id AND field_values.field = ? "
+                f"WHERE entries.{field} = ? AND entries.status <> 'void' "
+                "AND (field_values.origin = '\"context\"' OR entries.kind = 'volume') "
+                "ORDER BY entries.rank",
+                [field, value],
             )
+            numbering = Numbering(self._database)
             for row in list(rows):
-                yield self._row_to_stored(row)
+                yield self._row_to_stored({**row, "number": numbering.number(row)})
 
     def last_item_number(
         self, accession: str | None, volume: str | None, leaf: str | None, side: str | None
@@ -291,12 +314,18 @@ class ReviewedLog:
                 row[0] for row in self._database.execute("SELECT entry FROM sampled_entries")
             )
 
-    def waiting_in_sample(self) -> frozenset[str]:
-        """Return the ids of the sampled entries that were not judged yet, void ones left out."""
+    def waiting_in_sample(self, among: Collection[str] | None = None) -> frozenset[str]:
+        """Return the ids of the sampled entries that were not judged yet, void ones left out.
+
+        Args:
+            among: the ids that are asked about; None for all.
+        """
+        these = "" if among is None else "AND entry IN (SELECT value FROM json_each(?))"
         with explained(self.folder):
             rows = self._database.execute(
-                "SELECT entry FROM sampled_entries JOIN entries ON entries.id = entry "
-                "WHERE verdict IS NULL AND status NOT IN ('void', 'confirmed')"
+                "SELECT entry FROM sampled_entries JOIN entries ON entries.id = entry "  # noqa: S608
+                f"WHERE verdict IS NULL AND status NOT IN ('void', 'confirmed') {these}",
+                [] if among is None else [format_json(sorted(among))],
             )
             return frozenset(row[0] for row in rows)
 
@@ -436,15 +465,27 @@ class ReviewedLog:
                     before=None if row["is_made"] else row["before"],
                 )
 
-    def iter_acts(self) -> Iterator[Act]:
-        """Yield all acts of review in the order in which they were done."""
+    def iter_acts(self, *, behind_note: int = 0) -> Iterator[Act]:
+        """Yield the acts of review in the order in which they were done.
+
+        Args:
+            behind_note: the note; those that came before it or right before it are left out.
+        """
         with explained(self.folder):
+            first = self._number(
+                "SELECT coalesce(min(number), 0) FROM acts WHERE after_note >= ?", [behind_note]
+            )
             decisions = groupby(
-                self._database.query("SELECT * FROM decisions ORDER BY act, rank"),
+                self._database.query(
+                    "SELECT * FROM decisions WHERE act >= ? ORDER BY act, rank", [first]
+                ),
                 key=itemgetter("act"),
             )
             acting, its_decisions = next(decisions, (None, iter(())))
-            for row in self._database.query("SELECT * FROM acts ORDER BY number"):
+            for row in self._database.query(
+                "SELECT * FROM acts WHERE number >= ? AND after_note >= ? ORDER BY number",
+                [first, behind_note],
+            ):
                 is_its = acting == row["number"]
                 yield row_to_act(row, its_decisions if is_its else ())
                 if is_its:
@@ -452,7 +493,18 @@ class ReviewedLog:
 
     def count_entries(self) -> int:
         """Return how many entries the log holds, void ones left out."""
-        return self._number("SELECT count(*) FROM entries WHERE status <> 'void'")
+        return self._number(
+            "SELECT coalesce(sum(heard + queried + confirmed), 0) FROM volume_counts"
+        )
+
+    def count_statuses(self) -> Counter[Status]:
+        """Return how many entries of each status the log holds."""
+        with explained(self.folder):
+            row = self._database.execute(
+                "SELECT sum(heard), sum(queried), sum(confirmed), sum(void) FROM volume_counts"
+            ).fetchone()
+        statuses = (Status.HEARD, Status.QUERIED, Status.CONFIRMED, Status.VOID)
+        return Counter({status: count or 0 for status, count in zip(statuses, row, strict=True)})
 
     def _row_to_stored(self, row: Mapping[str, Any]) -> StoredEntry:
         origins = self._database.execute(
@@ -461,16 +513,6 @@ class ReviewedLog:
         sources = {field: parse_origin(text) for field, text in origins}
         return StoredEntry(
             number=row["number"], version=row["version"], entry=row_to_entry(row, sources)
-        )
-
-    def _number_of(self, rank: int, *, is_void: bool) -> int:
-        """Return how many entries are shown before the one of this rank."""
-        if not is_void:
-            return self._number(
-                "SELECT count(*) FROM entries WHERE rank < ? AND status <> 'void'", [rank]
-            )
-        return self.count_entries() + self._number(
-            "SELECT count(*) FROM entries WHERE rank < ? AND status = 'void'", [rank]
         )
 
     def _number(self, query: str, values: Sequence[Any] = ()) -> int:

@@ -11,6 +11,7 @@ from typing import Protocol
 from sqlite_utils import Database, Migrations
 
 from voicelog.store.guards import forbid as _forbid
+from voicelog.store.order_schema import m023_large_logs
 from voicelog.store.review_schema import (
     m007_acts,
     m008_signatures,
@@ -69,6 +70,7 @@ def steps() -> tuple[Step, ...]:
         m018_questions,
         m021_brought,
         m022_entry_stamps,
+        m023_large_logs,
     )
 
 

@@ -6,8 +6,12 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from sqlite_utils import Database
+
 from voicelog.store.failures import explained
 from voicelog.store.folder import DATABASE_NAME
+from voicelog.store.kept_reading import forget_kept
+from voicelog.store.word_index import drop_word_index
 
 _LIST_OF_EXPORTS = "exports"
 
@@ -17,7 +21,8 @@ def write_snapshot(log_folder: Path, target: Path) -> None:
 
     It is taken by SQLite's own backup, so that a writer may be at work meanwhile, and then
     packed. What was exported when is left out: that is about the log it was exported from,
-    and would make every copy differ from the last.
+    and would make every copy differ from the last. So are where reading has come to
+    and the index of words, which can be made again.
 
     Args:
         log_folder: the log's folder.
@@ -36,6 +41,9 @@ def write_snapshot(log_folder: Path, target: Path) -> None:
         # A copy that is read from a disk that can't be written must need no side files.
         copy.execute("PRAGMA journal_mode = DELETE")
         _forget_exports(copy)
+        database = Database(copy, execute_plugins=False)
+        forget_kept(database)
+        drop_word_index(database)
         copy.execute("VACUUM")
 
 

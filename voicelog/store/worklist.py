@@ -8,56 +8,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from dataclasses import dataclass, replace
 from typing import Any
 
 from voicelog.domain.entry import Side, Status
 from voicelog.domain.note import Note
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
+from voicelog.store.numbering import Numbering
 from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeKey:
-    """What the entries of one volume share; None where it wasn't said."""
-
-    accession: str | None
-    volume: str | None
-
-
-class Order(StrEnum):
-    """In which order entries are worked through."""
-
-    BOOK = "book"
-    DOUBTFUL_FIRST = "doubtful"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Selection:
-    """Which entries are wanted; what is None or empty doesn't narrow it.
-
-    Attributes:
-        volume: of one volume.
-        leaf: on one leaf, by its label.
-        status: of one status; void entries are only there when asked for.
-        doubted_field: with a doubt about this field.
-        caution: with this caution, by its id.
-        handler: dictated by this person.
-        day: dictated on this day, "2031-05-02".
-        ids: among these, by their ids.
-    """
-
-    volume: VolumeKey | None = None
-    leaf: str | None = None
-    status: Status | None = None
-    doubted_field: str | None = None
-    caution: str | None = None
-    handler: str | None = None
-    day: str | None = None
-    ids: frozenset[str] = frozenset()
+from voicelog.store.selection import Order, Selection, VolumeKey, condition_of
+from voicelog.store.wide_list import count_wide, find_rank, find_wide, tally_wide
+from voicelog.store.word_index import find_worded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,39 +90,57 @@ class Placed:
     status: Status
 
 
-@dataclass(frozen=True, slots=True)
-class _Condition:
-    sql: str
-    values: list[Any] = field(default_factory=list)
-
-
-_NUMBERS = """
-    SELECT id, row_number() OVER (ORDER BY status = 'void', rank) AS number FROM entries
-"""
-_DOUBTED = "SELECT json_extract(doubt.value, '$.field') FROM json_each(entries.doubts) AS doubt"
 # SQLite takes at most 32,766 parameters: https://www.sqlite.org/limits.html
 _AT_ONCE = 1000
+
+
+_NAME = """(
+    SELECT volume_name FROM entries WHERE accession IS volume_counts.accession
+    AND volume IS volume_counts.volume AND volume_name IS NOT NULL ORDER BY rank LIMIT 1
+)"""
+
+
+MOST_WORDED = 1000
+"""Entries that are found by their words at once; who finds more says more words."""
 
 
 class WorkListLog(Log):
     """One log folder, open for reading, with the questions that a work list asks."""
 
-    def volumes(self) -> tuple[VolumeSummary, ...]:
-        """Return the volumes in display order; what has no volume yet is one too."""
-        rows = self._rows("""
-            SELECT accession, volume, max(volume_name) AS name, min(rank) AS first,
-                sum(status = 'heard') AS heard, sum(status = 'queried') AS queried,
-                sum(status = 'confirmed') AS confirmed, sum(status = 'void') AS void
-            FROM entries GROUP BY accession, volume
-            ORDER BY sum(status <> 'void') = 0, first
-        """)
-        return tuple(
-            VolumeSummary(
-                key=VolumeKey(accession=row["accession"], volume=row["volume"]),
-                name=row["name"],
-                entries={status: row[status] for status in Status},
-            )
-            for row in rows
+    def count_volumes(self) -> int:
+        """Return how many volumes there are; what has no volume yet is one too."""
+        return self._number("SELECT count(*) FROM volume_counts")
+
+    def volumes(self, *, first: int = 0, most: int = -1) -> tuple[VolumeSummary, ...]:
+        """Return volumes in display order; what has no volume yet is one too.
+
+        Args:
+            first: how many to pass over.
+            most: how many at most; -1 for all that follow.
+        """
+        rows = self._rows(
+            f"SELECT *, {_NAME} AS name FROM volume_counts "
+            "ORDER BY heard + queried + confirmed = 0, birth LIMIT ? OFFSET ?",
+            [most, first],
+        )
+        return tuple(map(_read_volume, rows))
+
+    def find_summary(self, volume: VolumeKey) -> VolumeSummary | None:
+        """Return one volume, or None where there is no such volume."""
+        rows = self._rows(
+            f"SELECT *, {_NAME} AS name FROM volume_counts WHERE place = json_array(?, ?)",
+            [volume.accession, volume.volume],
+        )
+        return next(map(_read_volume, rows), None)
+
+    def count_volumes_before(self, volume: VolumeKey) -> int:
+        """Return how many volumes are shown before one."""
+        return self._number(
+            "SELECT count(*) FROM volume_counts AS other, volume_counts AS this "
+            "WHERE this.place = json_array(?, ?) "
+            "AND (other.heard + other.queried + other.confirmed = 0, other.birth) "
+            "< (this.heard + this.queried + this.confirmed = 0, this.birth)",
+            [volume.accession, volume.volume],
         )
 
     def sides(self, volume: VolumeKey) -> tuple[SideSummary, ...]:
@@ -203,7 +184,8 @@ class WorkListLog(Log):
 
     def tally(self, selection: Selection) -> Tally:
         """Count what a selection holds and what each filter would leave of it."""
-        any_status = _condition(replace(selection, status=None), include_void=True)
+        selection = self._look_up(selection)
+        any_status = condition_of(replace(selection, status=None), include_void=True)
         counted = self._rows(
             f"SELECT status, count(*) AS count FROM entries WHERE {any_status.sql} GROUP BY status",
             any_status.values,
@@ -239,7 +221,7 @@ class WorkListLog(Log):
             order: in which order.
             also_first: ids of entries that stand among the doubtful ones where those are first.
         """
-        wanted = _condition(selection)
+        wanted = condition_of(self._look_up(selection))
         first = ""
         if order is Order.DOUBTFUL_FIRST:
             first = "status <> 'queried' AND id NOT IN (SELECT value FROM json_each(?)), "
@@ -249,29 +231,55 @@ class WorkListLog(Log):
             f"WHERE {wanted.sql} ORDER BY {first} status = 'void', rank",
             wanted.values,
         )
-        # Ten thousand rows: what they share is made once.
-        volumes: dict[tuple[str | None, str | None], VolumeKey] = {}
-        sides: dict[str | None, Side | None] = {None: None, **{str(side): side for side in Side}}
-        statuses = {str(status): status for status in Status}
-        placed: list[Placed] = []
-        for row in rows:
-            said = row["accession"], row["volume"]
-            if said not in volumes:
-                volumes[said] = VolumeKey(accession=said[0], volume=said[1])
-            placed.append(
-                Placed(
-                    id=row["id"],
-                    volume=volumes[said],
-                    leaf=row["leaf"],
-                    side=sides[row["side"]],
-                    status=statuses[row["status"]],
-                )
-            )
-        return tuple(placed)
+        return _place(rows)
+
+    def place_some(
+        self, selection: Selection, *, order: Order, first: int, most: int
+    ) -> tuple[Placed, ...]:
+        """Return a stretch of a list that may be as long as the log.
+
+        Args:
+            selection: which entries; neither of one volume nor by ids or words.
+            order: in which order; sampled entries that wait count among the doubtful ones.
+            first: how many to pass over.
+            most: how many at most.
+        """
+        with explained(self.folder):
+            return _place(find_wide(self._database, selection, order, first=first, most=most))
+
+    def count_some(self, selection: Selection, *, most: int) -> int:
+        """Return how many entries such a list has; where several filters meet, at most so many."""
+        with explained(self.folder):
+            return count_wide(self._database, selection, most=most)
+
+    def count_before(self, selection: Selection, id_: str, *, order: Order) -> int | None:
+        """Return how many entries of such a list stand before one; None where it isn't there."""
+        with explained(self.folder):
+            return find_rank(self._database, selection, id_, order)
+
+    def tally_some(self, selection: Selection) -> Tally:
+        """Count what such a list could be narrowed to, the filters that are set not regarded."""
+        with explained(self.folder):
+            choices = tally_wide(self._database)
+        doubts, cautions, handlers, days = (
+            tuple(Choice(value=value, count=count) for value, count in choices[name])
+            for name in ("doubt", "caution", "handler", "day")
+        )
+        counts = self.count_statuses()
+        del selection
+        return Tally(
+            statuses={status: counts[status] for status in Status},
+            doubted_fields=doubts,
+            cautions=cautions,
+            handlers=handlers,
+            days=days,
+        )
 
     def read_entries(self, ids: Sequence[str]) -> tuple[StoredEntry, ...]:
         """Return the entries with these ids that the log has, in the ids' order."""
         found: dict[str, StoredEntry] = {}
+        with explained(self.folder):
+            numbering = Numbering(self._database)
         for some in _in_portions(ids):
             marks = ", ".join("?" * len(some))
             origins: dict[str, dict[str, Any]] = {}
@@ -279,14 +287,10 @@ class WorkListLog(Log):
                 f"SELECT entry, field, origin FROM field_values WHERE entry IN ({marks})", some
             ):
                 origins.setdefault(row["entry"], {})[row["field"]] = parse_origin(row["origin"])
-            for row in self._rows(
-                f"SELECT entries.*, numbers.number FROM entries JOIN ({_NUMBERS}) AS numbers "
-                f"USING (id) WHERE id IN ({marks})",
-                some,
-            ):
+            for row in self._rows(f"SELECT * FROM entries WHERE id IN ({marks})", some):
                 entry = row_to_entry(row, origins.get(row["id"], {}))
                 found[entry.id] = StoredEntry(
-                    number=row["number"], version=row["version"], entry=entry
+                    number=numbering.number(row), version=row["version"], entry=entry
                 )
         return tuple(found[id_] for id_ in ids if id_ in found)
 
@@ -304,12 +308,25 @@ class WorkListLog(Log):
                 notes[row["number"]] = row_to_note(row, words.get(row["number"], ()))
         return notes
 
-    def read_struck(self) -> frozenset[int]:
-        """Return the numbers of the notes that were struck."""
-        return frozenset(row["note"] for row in self._rows("SELECT note FROM struck_notes"))
+    def read_struck(self, notes: Iterable[int]) -> frozenset[int]:
+        """Return the numbers of those among some notes that were struck."""
+        rows = self._rows(
+            "SELECT note FROM struck_notes WHERE note IN (SELECT value FROM json_each(?))",
+            [json.dumps(sorted(notes))],
+        )
+        return frozenset(row["note"] for row in rows)
+
+    def _look_up(self, selection: Selection) -> Selection:
+        """Return a selection with the entries that have its words in their place."""
+        if not selection.words:
+            return selection
+        with explained(self.folder):
+            ids = find_worded(self._database, selection.words, limit=MOST_WORDED)
+        among = frozenset(ids) & selection.ids if selection.ids else frozenset(ids)
+        return replace(selection, words="", ids=among or frozenset({""}))
 
     def _choices(self, value: str, selection: Selection, *, part: str = "") -> tuple[Choice, ...]:
-        wanted = _condition(selection)
+        wanted = condition_of(selection)
         joined = f"entries, {part}" if part else "entries"
         rows = self._rows(
             f"SELECT {value} AS value, count(DISTINCT entries.id) AS count FROM {joined} "
@@ -323,38 +340,34 @@ class WorkListLog(Log):
             return list(self._database.query(query, list(values)))
 
 
-def _condition(selection: Selection, *, include_void: bool = False) -> _Condition:
-    parts: list[_Condition] = [_Condition("1")]
-    if selection.status:
-        parts.append(_Condition("entries.status = ?", [selection.status]))
-    elif not include_void:
-        parts.append(_Condition("entries.status <> 'void'"))
-    if selection.volume:
-        parts.append(
-            _Condition(
-                "accession IS ? AND volume IS ?",
-                [selection.volume.accession, selection.volume.volume],
+def _read_volume(row: Mapping[str, Any]) -> VolumeSummary:
+    return VolumeSummary(
+        key=VolumeKey(accession=row["accession"], volume=row["volume"]),
+        name=row["name"],
+        entries={status: row[status] for status in Status},
+    )
+
+
+def _place(rows: Iterable[Mapping[str, Any]]) -> tuple[Placed, ...]:
+    # Thousands of rows: what they share is made once.
+    volumes: dict[tuple[str | None, str | None], VolumeKey] = {}
+    sides: dict[str | None, Side | None] = {None: None, **{str(side): side for side in Side}}
+    statuses = {str(status): status for status in Status}
+    placed: list[Placed] = []
+    for row in rows:
+        said = row["accession"], row["volume"]
+        if said not in volumes:
+            volumes[said] = VolumeKey(accession=said[0], volume=said[1])
+        placed.append(
+            Placed(
+                id=row["id"],
+                volume=volumes[said],
+                leaf=row["leaf"],
+                side=sides[row["side"]],
+                status=statuses[row["status"]],
             )
         )
-    if selection.leaf is not None:
-        parts.append(_Condition("leaf = ?", [selection.leaf]))
-    if selection.doubted_field is not None:
-        parts.append(_Condition(f"? IN ({_DOUBTED})", [selection.doubted_field]))
-    if selection.caution is not None:
-        parts.append(
-            _Condition("? IN (SELECT value FROM json_each(entries.cautions))", [selection.caution])
-        )
-    if selection.handler is not None:
-        parts.append(_Condition("handler = ?", [selection.handler]))
-    if selection.day is not None:
-        parts.append(_Condition("substr(recorded_at, 1, 10) = ?", [selection.day]))
-    if selection.ids:
-        marks = ", ".join("?" * len(selection.ids))
-        parts.append(_Condition(f"entries.id IN ({marks})", sorted(selection.ids)))
-    return _Condition(
-        " AND ".join(part.sql for part in parts),
-        [value for part in parts for value in part.values],
-    )
+    return tuple(placed)
 
 
 def _in_portions(items: Sequence[Any]) -> Iterable[list[Any]]:

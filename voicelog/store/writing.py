@@ -6,7 +6,7 @@ import json
 import uuid
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
@@ -15,9 +15,15 @@ from sqlite_utils import Database
 
 from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
+from voicelog.domain.shelf import VolumeKey
 from voicelog.store.acceptance import Acceptance
 from voicelog.store.act_recording import Author
 from voicelog.store.connection import connect_to_write
+from voicelog.store.display_ranks import (
+    settle_all_ranks,
+    settle_births,
+    settle_ranks,
+)
 from voicelog.store.export_record import ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import (
@@ -30,6 +36,7 @@ from voicelog.store.folder import (
     sync_names,
 )
 from voicelog.store.intake import Intake
+from voicelog.store.kept_reading import KeptReading, keep_next, keep_whole
 from voicelog.store.lock import WriterLock
 from voicelog.store.recording import Recording
 from voicelog.store.redacting import Redactor
@@ -47,13 +54,15 @@ class Understanding:
 
     Attributes:
         changed: the entries that are new or differ from before, in their new form.
-        order: the ids of all entries, void ones too, in display order.
-        struck: the numbers of the notes that were struck.
+        order: after a reading of all notes, the ids of all entries, void ones too, in the order
+            in which they came into being.
+        struck: the numbers of the notes that were struck; of a single note, those that it has
+            struck.
     """
 
     changed: tuple[Entry, ...]
-    order: tuple[str, ...]
-    struck: frozenset[int]
+    order: tuple[str, ...] = ()
+    struck: frozenset[int] = frozenset()
 
 
 def now_text() -> str:
@@ -208,14 +217,20 @@ class WritableLog(Redactor):
             )
 
     def add_note(
-        self, note: Note, understood: Understanding, *, heard_to_s: float | None = None
+        self,
+        note: Note,
+        understood: Understanding,
+        *,
+        heard_to_s: float | None = None,
+        kept: KeptReading | None = None,
     ) -> None:
         """Store a note together with what it changed: all of it, or nothing.
 
         Args:
             note: the new note.
-            understood: the log's understanding once the note was read.
+            understood: what the note has changed.
             heard_to_s: how far the note's recording has now been heard, in seconds.
+            kept: where reading has come to with this note.
         """
         taken_at = now_text()
         with self._transaction():
@@ -226,26 +241,34 @@ class WritableLog(Redactor):
                     "UPDATE recordings SET heard_to_s = ? WHERE file = ?",
                     [heard_to_s, note.recording],
                 )
-            self._write(understood, at=taken_at, reason=f"note {note.number}")
+            self._write(understood.changed, at=taken_at, reason=f"note {note.number}")
+            self._strike(understood.struck)
+            if kept is not None:
+                keep_next(self._database, kept, changed=[entry.id for entry in understood.changed])
 
-    def write_understanding(self, understood: Understanding, *, reason: str) -> int:
+    def write_understanding(
+        self, understood: Understanding, *, reason: str, kept: KeptReading | None = None
+    ) -> int:
         """Bring the entries in line with a fresh reading of all notes.
 
         Entries that the fresh reading no longer gives become void; nothing is removed.
+
+        Args:
+            understood: what all notes give.
+            reason: why they were read again.
+            kept: where reading has come to, to go on from the next time.
 
         Returns:
             how many entries differ from what was stored.
         """
         stored = {entry.id: entry for _, entry in self.iter_entries(include_void=True)}
         changed = [entry for entry in understood.changed if stored.get(entry.id) != entry]
+        given = frozenset(understood.order)
         gone = [
             entry
             for entry in stored.values()
-            if entry.id not in understood.order and entry.status is not Status.VOID
+            if entry.id not in given and entry.status is not Status.VOID
         ]
-        struck_before = self._struck()
-        if not changed and not gone and understood.struck == struck_before:
-            return 0
         with self._transaction():
             at = now_text()
             for entry in gone:
@@ -255,7 +278,15 @@ class WritableLog(Redactor):
                     "UPDATE entries SET status = 'void', version = version + 1 WHERE id = ?",
                     [entry.id],
                 )
-            self._write(replace(understood, changed=tuple(changed)), at=at, reason=reason)
+            self._write(changed, at=at, reason=reason)
+            if settle_births(self._database, understood.order):
+                settle_all_ranks(self._database)
+            before = self._struck()
+            self._strike(understood.struck - before)
+            for number in before - understood.struck:
+                self._database.execute("DELETE FROM struck_notes WHERE note = ?", [number])
+            if kept is not None:
+                keep_whole(self._database, kept)
         return len(changed) + len(gone)
 
     @contextmanager
@@ -288,22 +319,21 @@ class WritableLog(Redactor):
         with self._transaction():
             self._database.table("acceptances").insert_all(map(asdict, acceptances))
 
-    def _write(self, understood: Understanding, *, at: str, reason: str) -> None:
-        ranks = {id_: rank for rank, id_ in enumerate(understood.order)}
+    def _write(self, changed: Iterable[Entry], *, at: str, reason: str) -> None:
         author = Author(by=self._made_by, at=at, reason=reason)
-        for entry in understood.changed:
-            self._write_entry(entry, rank=ranks[entry.id], author=author)
-        # Entries that a later reading no longer gave stay in the log, void, behind the rest.
-        stored = list(self._database.execute("SELECT id, rank FROM entries ORDER BY rank"))
-        for id_, rank in stored:
-            wanted = ranks.setdefault(id_, len(ranks))
-            if wanted != rank:
-                self._database.execute("UPDATE entries SET rank = ? WHERE id = ?", [wanted, id_])
-        before = self._struck()
-        for number in understood.struck - before:
-            self._database.execute("INSERT INTO struck_notes VALUES (?)", [number])
-        for number in before - understood.struck:
-            self._database.execute("DELETE FROM struck_notes WHERE note = ?", [number])
+        moved: list[VolumeKey] = []
+        for entry in changed:
+            before = self._database.execute(
+                "SELECT accession, volume, leaf, side, item FROM entries WHERE id = ?", [entry.id]
+            ).fetchone()
+            self._write_entry(entry, author=author)
+            if before != (entry.accession, entry.volume, entry.leaf, entry.side, entry.item):
+                moved += [(entry.accession, entry.volume), *([before[:2]] if before else [])]
+        settle_ranks(self._database, moved)
+
+    def _strike(self, notes: Iterable[int]) -> None:
+        for number in notes:
+            self._database.execute("INSERT OR IGNORE INTO struck_notes VALUES (?)", [number])
 
 
 def _list_files(database: Database) -> frozenset[str]:

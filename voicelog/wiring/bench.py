@@ -46,8 +46,13 @@ class Bench:
 
 
 @contextmanager
-def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
-    """Open a log for writing, beginning it where needed, and catch up with its notes.
+def open_bench(folder: Path, settings: Settings, *, afresh: bool = False) -> Iterator[Bench]:
+    """Open a log for writing, beginning it where needed, and go on with its notes.
+
+    Args:
+        folder: the log's folder.
+        settings: how it is read.
+        afresh: whether to read all notes again in any case.
 
     Raises:
         UsageError: the folder holds something else.
@@ -61,7 +66,7 @@ def open_bench(folder: Path, settings: Settings) -> Iterator[Bench]:
         reader = make_reader(vocabulary, settings, kept, log)
         logbook = Logbook(reader)
         scribe = Scribe(log, logbook)
-        rereading = scribe.catch_up(reason=f"read again by {MADE_BY}")
+        rereading = scribe.catch_up(reason=f"read again by {MADE_BY}", afresh=afresh)
         yield Bench(
             log=log,
             scribe=scribe,

@@ -16,7 +16,8 @@ from voicelog.review.pages.rows import cut_text
 from voicelog.review.pages.visible_text import make_visible
 from voicelog.review.pages.wanted import safe_back
 from voicelog.review.pages.work_pages import ROWS_ON_A_PAGE, choose_page, cut_into_pages
-from voicelog.store.worklist import Order, Placed, Selection, VolumeKey, WorkListLog
+from voicelog.store.selection import Order, Selection, VolumeKey
+from voicelog.store.worklist import Placed, WorkListLog
 
 ENTRIES = 1300
 VOLUME = VolumeKey(accession="2031-007", volume="1")
@@ -165,3 +166,58 @@ def test_the_way_back_stays_on_this_site(address: str) -> None:
     assert back.startswith("/")
     assert not back.startswith(("//", "/\\"))
     assert back.isprintable()
+
+
+class TestLongLists:
+    """Stretches that are found by their indexes are those of the list gone through as a whole."""
+
+    @pytest.mark.parametrize("order", list(Order))
+    @pytest.mark.parametrize(
+        "selection",
+        [
+            Selection(),
+            Selection(status=Status.QUERIED),
+            Selection(status=Status.VOID),
+            Selection(doubted_field="condition"),
+            Selection(doubted_field="date"),
+            Selection(caution="mould"),
+            Selection(handler="Hazel Wren"),
+            Selection(day="2031-05-02"),
+            Selection(handler="Hazel Wren", day="2031-05-02", doubted_field="condition"),
+            Selection(leaf="3"),
+        ],
+    )
+    def test_are_the_same_entries_in_the_same_order(
+        self, log: WorkListLog, selection: Selection, order: Order
+    ) -> None:
+        whole = log.place_entries(selection, order=order)
+        stretches = [
+            log.place_some(selection, order=order, first=first, most=100)
+            for first in range(0, len(whole) + 100, 100)
+        ]
+        assert tuple(chain.from_iterable(stretches)) == whole
+        assert log.count_some(selection, most=10_000) == len(whole)
+        for before in range(0, len(whole), 37):
+            assert log.count_before(selection, whole[before].id, order=order) == before
+        assert log.count_before(selection, "elsewhere", order=order) is None
+
+    def test_are_not_counted_to_their_end(self, log: WorkListLog) -> None:
+        both = Selection(status=Status.HEARD, handler="Ida Marsh")
+        assert log.count_some(both, most=7) == 7
+
+    def test_have_the_same_counts_beside_them(self, log: WorkListLog) -> None:
+        assert log.tally_some(Selection()) == log.tally(Selection())
+
+    def test_volumes_are_listed_around_the_one_that_is_shown(self, log: WorkListLog) -> None:
+        everything = log.volumes()
+        for place, volume in enumerate(everything):
+            assert log.count_volumes_before(volume.key) == place
+            assert log.find_summary(volume.key) == volume
+        assert log.volumes(first=1, most=1) == everything[1:2]
+        assert log.find_summary(VolumeKey(accession="elsewhere", volume=None)) is None
+
+    def test_words_narrow_a_list(self, log: WorkListLog) -> None:
+        found = log.place_entries(Selection(words="clippings yellowed", volume=VOLUME))
+        assert len(found) == log.volumes()[0].entries[Status.HEARD] + 60
+        assert log.place_entries(Selection(words="weir")) == ()
+        assert sum(log.tally(Selection(words="weir")).statuses.values()) == 0

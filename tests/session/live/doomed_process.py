@@ -19,39 +19,18 @@ from pathlib import Path
 
 import numpy as np
 
-from voicelog.domain.entry import Entry
-from voicelog.domain.note import Note
 from voicelog.session.live.recorder import Recorder, RecorderOptions
 from voicelog.session.live.session_files import Machine, RecorderWatcher
 from voicelog.session.live.sources import Block, Pcm
 from voicelog.session.scribe import Scribe, Utterance
 from voicelog.store.writing import WritableLog
+from voicelog.testing import PlainLogbook
 
 RATE_HZ = 16_000
 BLOCK = 800
 _AT_ONCE = 8
 _LONGEST_S = 2.0
 TALLY = struct.Struct("<QQ")
-
-
-class Unthinking:
-    """An interpreter that makes nothing of what it hears; these tests are about sound."""
-
-    struck: frozenset[int] = frozenset()
-
-    def recall(self, stored: object) -> None:
-        del stored
-
-    def as_read(self) -> dict[str, Entry]:
-        return {}
-
-    def take(self, note: Note) -> tuple[Entry, ...]:
-        del note
-        return ()
-
-    def entries(self, *, include_void: bool = False) -> tuple[Entry, ...]:
-        del include_void
-        return ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +84,7 @@ def record(folder: Path, seed: int, *, shadowed: bool) -> None:
     with (folder / "tally").open("r+b") as file:
         tally = mmap.mmap(file.fileno(), TALLY.size)
     log = WritableLog.open_to_write(folder / "log", made_by="a test")
-    scribe = Scribe(log, Unthinking())
+    scribe = Scribe(log, PlainLogbook(lambda _note: None))
     recorder = Recorder(
         log.audio_folder,
         # Short files, so that many kills fall into the making and sealing of one.

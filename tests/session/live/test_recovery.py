@@ -22,7 +22,7 @@ from pathlib import Path
 import pytest
 
 from tests.recognition.recordings import SPOKEN_NOTES
-from tests.session.live.doomed_process import RATE_HZ, Unthinking, read_tally
+from tests.session.live.doomed_process import RATE_HZ, read_tally
 from tests.session.live.reading import read_all
 from tests.session.live.surviving import check_what_survived, cut_power, let_die, open_log
 from voicelog.domain.note import Note
@@ -37,6 +37,7 @@ from voicelog.session.recordings import Hearing, take_recording
 from voicelog.session.scribe import Scribe, Utterance
 from voicelog.store.recording import Recording
 from voicelog.store.writing import WritableLog
+from voicelog.testing import PlainLogbook
 
 KILLS = range(48)
 POWER_CUTS = range(1_000, 1_024)
@@ -122,7 +123,7 @@ def record_and_hear(log: WritableLog, scribe: Scribe, *, notes_wanted: int) -> N
 
 
 def make_scribe(log: WritableLog) -> Scribe:
-    scribe = Scribe(log, Unthinking())
+    scribe = Scribe(log, PlainLogbook(lambda _note: None))
     scribe.catch_up(reason="a test")
     return scribe
 

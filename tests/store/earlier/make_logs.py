@@ -36,6 +36,7 @@ VERSIONS = (
     ("15-redactions", "8d6cf27"),
     ("16-brought", "edf93ab"),
     ("17-redacted-acceptances", "d901ed1"),
+    ("18-entry-stamps", "d835f08"),
 )
 """How many steps a version had, what was new in it, and the last commit that had it."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from voicelog.domain.entry import Access, Entry, Kind, Side, Status
 from voicelog.exports.consignment import Consignment
@@ -114,74 +115,104 @@ class Component:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AccessionPart:
-    """All volumes of one accession.
+    """One accession; its volumes are described one at a time (:func:`describe_volumes`).
 
     Attributes:
         number: the accession number, or None where it was never said.
         title: its title.
-        volumes: its volumes, as components.
+        volumes: how many volumes it has.
         years: the first and the last year of anything in them, or None.
         notes: element name and text of what is known of it beyond the log.
     """
 
     number: str | None
     title: str
-    volumes: tuple[Component, ...]
+    volumes: int
     years: ReadDate | None
     notes: tuple[tuple[str, str], ...]
 
     @property
     def extent(self) -> Extent:
         """How many volumes there are."""
-        count = len(self.volumes)
-        return Extent(quantity=count, unit="volume" if count == 1 else "volumes", is_carrier=True)
+        unit = "volume" if self.volumes == 1 else "volumes"
+        return Extent(quantity=self.volumes, unit=unit, is_carrier=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Description:
-    """A whole finding aid.
+    """What a whole finding aid says above its volumes.
 
     Attributes:
         id: the log's own id.
         title: of what it is the finding aid.
         agency: the repository's name.
         accessions: what it describes; one is its subject, several or none are inside one.
+        is_in_runs: whether the volumes of every accession stand together in the log.
     """
 
     id: str
     title: str
     agency: str
     accessions: tuple[AccessionPart, ...]
+    is_in_runs: bool
 
 
-def describe(consignment: Consignment, format_name: str) -> Description:
-    """Return the description of all that is exported, accession by accession.
+def describe(consignment: Consignment) -> Description:
+    """Return what is said of all that is exported, accession by accession.
 
-    Args:
-        consignment: what is exported.
-        format_name: the format whose places the crosswalk is asked for.
+    Everything is gone through once, with one volume in memory.
     """
-    describer = _Describer(consignment, format_name)
-    found: dict[str | None, list[tuple[Component, tuple[str, str] | None]]] = {}
+    counts: dict[str | None, int] = {}
+    years: dict[str | None, list[tuple[str, str]]] = {}
+    runs: list[str | None] = []
     for volume in iter_volumes(consignment.selection):
-        described = describer.describe_volume(volume), volume.years()
-        found.setdefault(volume.key.accession, []).append(described)
+        number = volume.key.accession
+        counts[number] = counts.get(number, 0) + 1
+        if span := volume.years():
+            years.setdefault(number, []).append(span)
+        if runs[-1:] != [number]:
+            runs.append(number)
     accessions = tuple(
         AccessionPart(
             number=number,
             title=_title(number, consignment.crosswalk),
-            volumes=tuple(component for component, _ in volumes),
-            years=_span([years for _, years in volumes if years]),
+            volumes=count,
+            years=_span(years.get(number, [])),
             notes=tuple(_accession_notes(number, consignment.crosswalk)),
         )
-        for number, volumes in found.items()
+        for number, count in counts.items()
     )
     return Description(
         id=str(consignment.log.facts()["uid"]),
         title="; ".join(one.title for one in accessions) or "No entries",
         agency=consignment.repository or "Repository not named",
         accessions=accessions,
+        is_in_runs=len(runs) == len(counts),
     )
+
+
+def describe_volumes(
+    consignment: Consignment, format_name: str, description: Description
+) -> Iterator[Iterator[Component]]:
+    """Yield for each accession of a description its volumes, one in memory at a time.
+
+    Args:
+        consignment: what is exported.
+        format_name: the format whose places the crosswalk is asked for.
+        description: what :func:`describe` said of it.
+    """
+    describer = _Describer(consignment, format_name)
+    if description.is_in_runs:
+        volumes = iter_volumes(consignment.selection)
+        for _, run in groupby(volumes, key=lambda volume: volume.key.accession):
+            yield map(describer.describe_volume, run)
+        return
+    for accession in description.accessions:
+        yield (
+            describer.describe_volume(volume)
+            for volume in iter_volumes(consignment.selection)
+            if volume.key.accession == accession.number
+        )
 
 
 def _title(number: str | None, crosswalk: Crosswalk) -> str:

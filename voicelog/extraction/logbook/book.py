@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from voicelog.domain.act import Act, is_decided
+from voicelog.domain.bookmark import Bookmark, Frame
 from voicelog.domain.context import Context
 from voicelog.domain.entry import Doubt, Entry, Status
 from voicelog.domain.note import Note
+from voicelog.domain.shelf import Shelf
 from voicelog.domain.statement import GiveOrder, Order, Statement
 from voicelog.extraction.answers import Answer, Answers, as_answer
 from voicelog.extraction.doubting.evidence import Hearing, hear
@@ -33,13 +35,6 @@ STRIKES_REMEMBERED = 100
 """How many notes back "strike that", said again and again, can reach."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    note: int
-    context: Context
-    before: dict[str, Entry | None]
-
-
 class Logbook:
     """The entries that a sequence of notes gives, and the context they have led to."""
 
@@ -48,9 +43,10 @@ class Logbook:
         self._answers = Answers()
         self._register = Register()
         self._context = Context()
-        self._journal: deque[_Frame] = deque(maxlen=STRIKES_REMEMBERED)
+        self._journal: deque[Frame] = deque(maxlen=STRIKES_REMEMBERED)
         self._struck: set[int] = set()
         self._by_note: dict[int, dict[str, None]] = {}
+        self._before_latest: dict[str, Entry | None] = {}
         self._decisions = Decisions(self._register, self._finish)
 
     @property
@@ -62,6 +58,44 @@ class Logbook:
     def struck(self) -> frozenset[int]:
         """Numbers of the notes that were struck."""
         return frozenset(self._struck)
+
+    @property
+    def bookmark(self) -> Bookmark:
+        """What another logbook can go on from."""
+        return Bookmark(context=self._context, frames=tuple(self._journal))
+
+    @property
+    def before_latest(self) -> Mapping[str, Entry | None]:
+        """The entries that the latest note changed, as they were; None for those it made."""
+        return self._before_latest
+
+    def way_of_reading(self, note: int) -> str:
+        """Return a digest of all that decides how the notes up to a number are read."""
+        return self._reader.digest(up_to=note)
+
+    def go_on(self, bookmark: Bookmark, shelf: Shelf) -> None:
+        """Go on, before anything is read, from where another logbook has come to.
+
+        Args:
+            bookmark: what that one had come to.
+            shelf: the entries it had.
+        """
+        self._register = Register(shelf)
+        self._decisions = Decisions(self._register, self._finish)
+        self._context = bookmark.context
+        self._journal.extend(bookmark.frames)
+
+    def follow(self, act: Act) -> None:
+        """Let the context follow an act whose entries lie on the shelf as it left them."""
+        self._context = self._decisions.follow(act, self._context)
+
+    def find(self, entry_id: str | None) -> Entry | None:
+        """Return the entry with this id, or None."""
+        return self._register.find(entry_id)
+
+    def born_in_order(self) -> tuple[str, ...]:
+        """Return the ids of all entries in the order in which they came into being."""
+        return self._register.born_in_order()
 
     def entries_of(self, note: int) -> tuple[str, ...]:
         """Return the ids of the entries that a note created or changed."""
@@ -75,6 +109,7 @@ class Logbook:
             are among them.
         """
         hearing, self._context = hear(note, self._context)
+        self._before_latest = {}
         asked = self._register.find(note.about)
         if asked is not None:
             return self._take_answer(note, asked, hearing)
@@ -188,9 +223,10 @@ class Logbook:
         self._context = work.finish()
         if work.before or _without_pause(self._context) != _without_pause(before):
             self._journal.append(
-                _Frame(note=work.note.number, context=before, before=dict(work.before))
+                Frame(note=work.note.number, context=before, before=dict(work.before))
             )
         touched.update(dict.fromkeys(work.before))
+        self._before_latest = {**work.before, **self._before_latest}
         self._by_note.setdefault(work.note.number, {}).update(dict.fromkeys(work.before))
 
     def _strike(self) -> tuple[str, ...]:
@@ -201,7 +237,9 @@ class Logbook:
         self._struck.add(frame.note)
         while self._journal and self._journal[-1].note == frame.note:
             earlier = self._journal.pop()
-            frame = _Frame(earlier.note, earlier.context, {**frame.before, **earlier.before})
+            frame = replace(earlier, before={**frame.before, **earlier.before})
+        before = {entry_id: self._register.get(entry_id) for entry_id in frame.before}
+        self._before_latest = {**before, **self._before_latest}
         for entry_id, entry in frame.before.items():
             self._put_back(entry_id, entry, note=frame.note)
         now = self._context

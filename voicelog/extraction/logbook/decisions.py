@@ -47,6 +47,19 @@ class Decisions:
         self._before[act.number] = before
         return _follow_alike(context, act)
 
+    def follow(self, act: Act, context: Context) -> Context:
+        """Return the running context after an act whose entries are there as it left them."""
+        if act.undoes is not None:
+            return context
+        for decision in act.decisions:
+            entry = decision.made or self._register.find(decision.entry)
+            if entry is not None:
+                # As this act left it; a later one may have changed it again.
+                left = Status.HEARD if decision.made is None else decision.made.status
+                status = decision.values.get("status", left)
+                context = _follow(context, replace(entry, status=status), decision)
+        return _follow_alike(context, act)
+
     def _settle(self, act: Act, decision: Decision, now: Entry | None) -> Entry | None:
         stored = self._stored.get(decision.entry)
         # Where the notes no longer give an entry that was reviewed, it stays as it is stored.
@@ -88,7 +101,7 @@ def _follow(context: Context, entry: Entry, decision: Decision) -> Context:
             together=tuple(one for one in context.together if one != entry.id),
         )
     if entry.id == context.volume and "accession" in decision.values:
-        return replace(context, accession=entry.accession, accession_doubts=())
+        return replace(context, accession=decision.values["accession"], accession_doubts=())
     return context
 
 

@@ -31,6 +31,7 @@ KEY_GROUPS: tuple[KeyGroup, ...] = (
             Key(keys=("n", "p"), does="next leaf, leaf before"),
             Key(keys=("PageDown", "PageUp"), does="next page of the list, page before"),
             Key(keys=("o",), does="doubtful first, or in the order of the volume"),
+            Key(keys=("/",), does="find entries by their words"),
             Key(keys=("m",), does="to the leaf map; arrows go through it, Enter goes there"),
         ),
     ),

@@ -8,7 +8,7 @@ from urllib.parse import quote, urlencode
 from pydantic import BaseModel, ConfigDict, StringConstraints
 
 from voicelog.domain.entry import Side, Status
-from voicelog.store.worklist import Order, Selection, VolumeKey
+from voicelog.store.selection import Order, Selection, VolumeKey
 
 WORK = "/work"
 
@@ -33,6 +33,7 @@ class Wanted(BaseModel):
     caution: Word | None = None
     handler: Word | None = None
     day: Word | None = None
+    words: Word | None = None
     order: Order = Order.BOOK
     page: int = 1
     at: Word | None = None
@@ -54,7 +55,12 @@ class Wanted(BaseModel):
     @property
     def is_filtered(self) -> bool:
         """Whether anything but the volume narrows the list."""
-        return any((self.leaf, self.status, self.doubt, self.caution, self.handler, self.day))
+        return any(
+            (
+                self.leaf, self.status, self.doubt, self.caution, self.handler, self.day,
+                self.words,
+            )
+        )  # fmt: skip
 
     def select(self) -> Selection:
         """Return what to ask the log for."""
@@ -66,6 +72,7 @@ class Wanted(BaseModel):
             caution=self.caution,
             handler=self.handler,
             day=self.day,
+            words=self.words or "",
         )
 
     def address(self, *, anchor: str = "", **changes: Any) -> str:
@@ -81,6 +88,13 @@ class Wanted(BaseModel):
         }
         query = urlencode({name: str(value) for name, value in asked.items()})
         return f"{WORK}{'?' if query else ''}{query}{'#' if anchor else ''}{quote(anchor)}"
+
+    def kept_in_search(self) -> dict[str, str]:
+        """Return what a search for words keeps of what is asked for, by its name."""
+        kept = self.model_dump(
+            mode="json", exclude={"page", "at", "side", "entry", "words"}, exclude_none=True
+        )
+        return {name: str(value) for name, value in kept.items()}
 
     def without_filters(self) -> str:
         """Return the address of the same volume with nothing left out."""

@@ -7,10 +7,16 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from voicelog.domain.entry import Side
-from voicelog.store.worklist import Order, Placed, VolumeKey
+from voicelog.review.pages.wanted import Wanted
+from voicelog.store.selection import Order, Selection, VolumeKey
+from voicelog.store.worklist import Placed, WorkListLog
 
 ROWS_ON_A_PAGE = 40
 """A page is full once it holds this many rows and the leaf is done."""
+LARGE_LOG = 5_000
+"""Entries; of a larger log, lists that are not of one volume are found stretch by stretch."""
+MOST_COUNTED = 10_000
+"""Entries that are counted one by one, where several filters meet in a large log."""
 MOST_ROWS_OF_A_LEAF = 120
 """Of one leaf; more are carried over, so that no page ever becomes slow."""
 
@@ -24,12 +30,14 @@ class WorkPage:
         of: how many there are; at least 1.
         entries: what stands on it.
         total: how many entries the whole list has.
+        has_more: whether there may be more pages than were counted.
     """
 
     number: int
     of: int
     entries: tuple[Placed, ...]
     total: int
+    has_more: bool = False
 
 
 def cut_into_pages(
@@ -82,6 +90,48 @@ def choose_page(
                 chosen = at
                 break
     return WorkPage(number=chosen, of=len(pages), entries=pages[chosen - 1], total=len(entries))
+
+
+def find_page(log: WorkListLog, wanted: Wanted) -> WorkPage:
+    """Return the page of a log's work list that an address asks for.
+
+    A list that may be as long as a large log is not gone through from its beginning: its pages
+    have all the same length, and a leaf may be torn apart.
+    """
+    selection, order = wanted.select(), wanted.order
+    if is_wide(log, selection):
+        return _find_wide_page(log, wanted)
+    return choose_page(
+        log.place_entries(selection, order=order, also_first=log.waiting_in_sample()),
+        order=order,
+        number=wanted.page,
+        place=wanted.place,
+        id_=wanted.entry,
+        volume=wanted.volume_key,
+    )
+
+
+def is_wide(log: WorkListLog, selection: Selection) -> bool:
+    """Whether a list is too long to be gone through for every page of it."""
+    return not selection.is_narrow and log.count_entries() > LARGE_LOG
+
+
+def _find_wide_page(log: WorkListLog, wanted: Wanted) -> WorkPage:
+    selection, order = wanted.select(), wanted.order
+    total = log.count_some(selection, most=MOST_COUNTED)
+    pages = max(1, -(-total // ROWS_ON_A_PAGE))
+    number = min(max(wanted.page, 1), pages)
+    if wanted.entry is not None:
+        before = log.count_before(selection, wanted.entry, order=order)
+        number = number if before is None else before // ROWS_ON_A_PAGE + 1
+    first = (number - 1) * ROWS_ON_A_PAGE
+    return WorkPage(
+        number=number,
+        of=max(pages, number),
+        entries=log.place_some(selection, order=order, first=first, most=ROWS_ON_A_PAGE),
+        total=total,
+        has_more=total == MOST_COUNTED,
+    )
 
 
 def _is_wanted(

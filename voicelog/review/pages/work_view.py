@@ -14,14 +14,15 @@ from voicelog.review.pages.desk import ReviewDesk
 from voicelog.review.pages.fields import label_of
 from voicelog.review.pages.leaf_map import Cell, Opening, anchor_of, make_leaf_map
 from voicelog.review.pages.rows import Row, RowMaker
+from voicelog.review.pages.volume_list import list_volumes
 from voicelog.review.pages.wanted import Wanted, want_volume
-from voicelog.review.pages.work_pages import WorkPage, choose_page
+from voicelog.review.pages.work_pages import WorkPage, find_page, is_wide
+from voicelog.store.selection import Order, VolumeKey
 from voicelog.store.worklist import (
+    MOST_WORDED,
     Choice,
-    Order,
     Placed,
     Tally,
-    VolumeKey,
     VolumeSummary,
     WorkListLog,
 )
@@ -95,27 +96,34 @@ class Group:
 
 def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[str, Any]:
     """Return everything that the template of the work list needs."""
-    volumes = log.volumes()
     selection = wanted.select()
-    tally = log.tally(selection)
-    listed = log.place_entries(selection, order=wanted.order, also_first=log.waiting_in_sample())
-    page = choose_page(
-        listed,
-        order=wanted.order,
-        number=wanted.page,
-        place=wanted.place,
-        id_=wanted.entry,
-        volume=wanted.volume_key,
-    )
+    tally = log.tally_some(selection) if is_wide(log, selection) else log.tally(selection)
+    page = find_page(log, wanted)
     key = wanted.volume_key
     rows = make_rows(desk, log, [placed.id for placed in page.entries])
-    titles = {volume.key: title_volume(volume) for volume in volumes}
-    shown = wanted.volume_key or (page.entries[0].volume if page.entries else None)
+    shown = key or (page.entries[0].volume if page.entries else None)
+    volumes = list_volumes(log, shown)
+    on_page = [log.find_summary(one) for one in {placed.volume for placed in page.entries}]
+    known = {one.key: one for one in (*volumes.listed, *filter(None, on_page))}
+    titles = {volume.key: title_volume(volume) for volume in known.values()}
+    here = None if key is None else known.get(key) or log.find_summary(key)
     return {
-        "heading": titles.get(wanted.volume_key, "No such volume")
-        if wanted.volume_key
-        else "The whole log",
-        "volumes": [_link_volume(volume, titles, wanted) for volume in volumes],
+        "heading": "The whole log"
+        if key is None
+        else "No such volume"
+        if here is None
+        else title_volume(here),
+        "volumes": [_link_volume(volume, titles, wanted) for volume in volumes.listed],
+        "volumes_before": None
+        if volumes.before is None
+        else want_volume(volumes.before, order=wanted.order).address(),
+        "volumes_after": None
+        if volumes.after is None
+        else want_volume(volumes.after, order=wanted.order).address(),
+        "volumes_told": volumes.told,
+        "words": wanted.words or "",
+        "most_worded": MOST_WORDED,
+        "kept_in_search": wanted.kept_in_search(),
         "whole_log": Link(
             label="the whole log",
             address=Wanted(order=wanted.order).address(),
@@ -155,30 +163,27 @@ def make_work_view(desk: ReviewDesk, log: WorkListLog, wanted: Wanted) -> dict[s
         "around_s": AROUND_S,
         "volume": key,
         "signature": log.find_signature(key.accession, key.volume) if key else None,
-        "can_sign": key is not None and _is_all_confirmed(volumes, key),
-        "undoubted": _count_undoubted(volumes, key),
+        "can_sign": here is not None and _is_all_confirmed(here),
+        "undoubted": 0 if here is None else here.entries[Status.HEARD],
     }
 
 
-def _is_all_confirmed(volumes: Sequence[VolumeSummary], key: VolumeKey) -> bool:
-    counts = next((volume.entries for volume in volumes if volume.key == key), {})
-    is_left = counts.get(Status.HEARD, 0) or counts.get(Status.QUERIED, 0)
-    return bool(counts.get(Status.CONFIRMED)) and not is_left
-
-
-def _count_undoubted(volumes: Sequence[VolumeSummary], key: VolumeKey | None) -> int:
-    return next((volume.entries[Status.HEARD] for volume in volumes if volume.key == key), 0)
+def _is_all_confirmed(volume: VolumeSummary) -> bool:
+    counts = volume.entries
+    is_left = counts[Status.HEARD] or counts[Status.QUERIED]
+    return bool(counts[Status.CONFIRMED]) and not is_left
 
 
 def make_rows(desk: ReviewDesk, log: WorkListLog, ids: Sequence[str]) -> dict[str, Row]:
     """Return the rows of some entries by their ids."""
     stored = log.read_entries(ids)
-    notes = log.read_notes({number for one in stored for number in one.entry.notes})
+    numbers = {number for one in stored for number in one.entry.notes}
+    notes = log.read_notes(numbers)
     related = [tie.id for one in stored for tie in one.entry.relations]
     maker = RowMaker(
         notes=notes,
-        struck=log.read_struck(),
-        to_hear=log.waiting_in_sample(),
+        struck=log.read_struck(numbers),
+        to_hear=log.waiting_in_sample(ids),
         spell=desk.spell,
         numbers={one.entry.id: one.number for one in log.read_entries(related)},
         cautions={id_: caution.title for id_, caution in desk.vocabulary.cautions.items()},

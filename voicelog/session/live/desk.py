@@ -74,7 +74,6 @@ class Desk:
         self._logbook = logbook
         self._reader = reader
         self._answers = Answers()
-        self._known = {entry.id: entry for entry in logbook.entries(include_void=True)}
         self.latest: Entry | None = None
 
     @property
@@ -91,19 +90,19 @@ class Desk:
     def standing(self) -> Standing:
         """Where the handler is now."""
         context = self._logbook.context
-        volume = self._known.get(context.volume or "")
+        volume = self.volume
         return Standing(
             accession=context.accession,
             volume=None if volume is None else _name_volume(volume),
             place=context.place,
             is_paused=context.is_paused,
-            queried=sum(entry.status is Status.QUERIED for entry in self._known.values()),
+            queried=self.log.count_statuses()[Status.QUERIED],
         )
 
     @property
     def volume(self) -> Entry | None:
         """The entry of the present volume, or None."""
-        return self._known.get(self._logbook.context.volume or "")
+        return self._logbook.find(self._logbook.context.volume)
 
     def entries(self) -> tuple[Entry, ...]:
         """Return the entries of the log, in display order, as reviewers left them."""
@@ -138,13 +137,12 @@ class Desk:
         orders = self.find_orders(utterance.text)
         was_paused = self._logbook.context.is_paused
         note, entries = self._scribe.take_down(utterance, heard_to_s=heard_to_s)
-        before = {entry.id: self._known.get(entry.id) for entry in entries}
-        self._known.update((entry.id, entry) for entry in entries)
+        before = self._logbook.before_latest
         live = [entry for entry in entries if entry.status is not Status.VOID]
         if live:
             self.latest = live[-1]
         elif self.latest is not None:
-            self.latest = self._known.get(self.latest.id)
+            self.latest = self._logbook.find(self.latest.id)
         new_doubts = tuple(
             doubt for entry in live for doubt in _new_doubts(before[entry.id], entry)
         )

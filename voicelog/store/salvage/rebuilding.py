@@ -12,11 +12,14 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from voicelog.store.connection import connect_to_write
+from voicelog.store.display_ranks import settle_all_ranks
 from voicelog.store.failures import explained
 from voicelog.store.folder import DATABASE_NAME, make_log_folder
+from voicelog.store.order_schema import DERIVED_TABLES, renew_derived
 from voicelog.store.salvage.cells import Value
 from voicelog.store.salvage.page_file import PageFile
 from voicelog.store.salvage.tables import Found, describe_tables, read_tables
+from voicelog.store.word_index import renew_word_index
 from voicelog.store.writing import now_text
 
 SALVAGED_ENGINE = "salvage"
@@ -136,11 +139,16 @@ def leave_out_the_lost(folder: Path) -> int:
 def _put_in(database: Database, found: Found) -> Losses:
     refused = 0
     for table, rows in found.rows.items():
+        if table in DERIVED_TABLES:
+            continue
         refused += sum(not _insert(database, table, row) for row in rows)
     lost, from_words = _fill_in_notes(database)
     lost_acts, in_part = _settle_acts(database, found)
     recordings = _fill_in_recordings(database)
     left_out = _settle_sessions(database)
+    renew_derived(database)
+    settle_all_ranks(database)
+    renew_word_index(database)
     return Losses(
         broken_pages=found.broken_pages,
         notes=lost,

@@ -13,7 +13,7 @@ from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.frame import make_frame
 from voicelog.review.pages.routes.counter import BackForm, Counter
 from voicelog.review.pages.wanted import Wanted
-from voicelog.store.worklist import Order
+from voicelog.store.selection import Order
 
 
 class DrawForm(BackForm):

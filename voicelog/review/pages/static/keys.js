@@ -22,6 +22,7 @@ const going = {
   m: () => enterMap(),
   " ": () => playWords(),
   w: () => playNote(),
+  "/": () => document.getElementById("words")?.select(),
   r: () => changeOption("repeat"),
   b: () => changeOption("around"),
   ",": () => changeOption("speed", -1),
