@@ -49,7 +49,11 @@ def fingerprint(log: Path) -> str:
 def confirm(log: Path, number: int) -> None:
     """As a review will do it, straight in the table; nothing else writes this yet."""
     with closing(sqlite3.connect(log / "log.sqlite")) as database, database:
-        database.execute("UPDATE entries SET status = 'confirmed' WHERE rank = ?", [number - 1])
+        database.execute(
+            "UPDATE entries SET status = 'confirmed' "
+            "WHERE id = (SELECT id FROM entries ORDER BY rank LIMIT 1 OFFSET ?)",
+            [number - 1],
+        )
 
 
 def test_a_new_variant_changes_the_entries_and_keeps_what_was(
