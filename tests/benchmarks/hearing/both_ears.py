@@ -19,6 +19,7 @@ from rapidfuzz.distance import Levenshtein
 
 from tests.benchmarks.hearing.cache import Cell, HearingCache
 from tests.benchmarks.hearing.clips import GOLD, as_spoken
+from tests.benchmarks.hearing.figures import Share
 from tests.gold.score import Score, Session, read_session, rows_of, score
 from voicelog.domain.entry import Status
 from voicelog.domain.note import Note, Word
@@ -159,9 +160,9 @@ def print_table(tallies: Mapping[tuple[str, str], Tally]) -> None:
 
 
 def _print_row(voice: str, ear: str, one: Tally) -> None:
-    right = f"{one.score.exact} of {one.score.entries}"
-    queried = f"{one.queried} of {one.entries}"
-    wrong = f"{one.wrong} of {one.words} ({one.wrong / max(1, one.words):.1%})"
+    right = Share(count=one.score.exact, of=one.score.entries)
+    queried = Share(count=one.queried, of=one.entries)
+    wrong = Share(count=one.wrong, of=one.words)
     print(f"| {voice} | {ear} | {one.score.figures()[2]:.4f} | {right} | {queried} | {wrong} |")
 
 
