@@ -15,7 +15,9 @@
     │   ├── ModelMissing              no such model on this machine
     │   ├── ModelDamaged              the files are there but not what they should be
     │   ├── ModelUnfit                whole, but of another language, or too large for here
+    │   ├── ModelDiffers              another machine has other files, or other versions
     │   └── DownloadFailed            a model could not be fetched
+    ├── ClusterError                  a cluster can't be reached, or is lost
     ├── SoundRemoved                  the sound asked for was removed, on record
     │   └── SoundElsewhere            it was left at another bench
     ├── ExportInvalid                 a finished file is not what its standard asks for
@@ -125,8 +127,16 @@ class ModelUnfit(RecogniserError):
     """A model is whole, but of another language, or too large for this machine."""
 
 
+class ModelDiffers(RecogniserError):
+    """Another machine would not hear the same: its model or its versions are others."""
+
+
 class DownloadFailed(RecogniserError):
     """A model could not be fetched."""
+
+
+class ClusterError(VoicelogError):
+    """A cluster can't be reached or has no workers, or it was lost while it worked."""
 
 
 class SoundRemoved(VoicelogError):

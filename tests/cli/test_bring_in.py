@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -52,7 +53,11 @@ def test_the_same_bag_again_is_told_to_bring_nothing(
 ) -> None:
     """Status 0: nothing is wrong."""
     here, bag = logs
-    voicelog("bring-in", bag, "--log", here)
+    first = voicelog("bring-in", bag, "--log", here, "--json")
+    [record] = [json.loads(line) for line in first.out.splitlines()]
+    assert (record["notes"], record["entries"], record["united"]) == (4, 2, 1)
+    assert [one["field"] for one in record["conflicts"]] == ["binding", "item"]
+    assert record["conflicts"][0]["place"] == "2031-007, volume 1"
     result = voicelog("bring-in", bag, "--log", here)
     assert (result.status, result.err) == (
         0,

@@ -15,7 +15,7 @@ from voicelog.session.live.microphone import Input
 def test_an_input_without_a_trial_is_a_misunderstanding(voicelog: Voicelog) -> None:
     result = voicelog("doctor", "--input", "headset")
     assert result.status == 2
-    assert "give --microphone with it" in result.err
+    assert "write --microphone NAME instead" in result.err
 
 
 def test_a_machine_without_a_microphone_is_one_sentence(
@@ -27,15 +27,24 @@ def test_a_machine_without_a_microphone_is_one_sentence(
     assert result.err == "voicelog: No microphone is connected; plug one in, then try again.\n"
 
 
-def test_the_setting_says_which_is_tried(
-    voicelog: Voicelog, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    ("said", "setting"),
+    [
+        (("--microphone",), "lapel"),
+        (("--microphone", "lapel"), "headset"),
+        # As it was spelt before.
+        (("--microphone", "--input", "lapel"), "headset"),
+    ],
+)
+def test_the_command_line_says_which_is_tried_and_else_the_setting(
+    voicelog: Voicelog, monkeypatch: pytest.MonkeyPatch, said: tuple[str, ...], setting: str
 ) -> None:
     headset = Input(
         number=3, name="USB Headset", channels=1, sample_rate_hz=48_000, is_default=False
     )
     monkeypatch.setattr(microphone_trial, "list_inputs", lambda: (headset,))
-    monkeypatch.setenv("VOICELOG_MICROPHONE", "lapel")
-    result = voicelog("doctor", "--microphone")
+    monkeypatch.setenv("VOICELOG_MICROPHONE", setting)
+    result = voicelog("doctor", *said)
     assert result.status == 1
     assert "No microphone goes by 'lapel'; plug it in, or name one of these: 3 USB" in result.err
 

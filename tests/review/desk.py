@@ -6,11 +6,12 @@ from pathlib import Path
 
 from voicelog.domain.act import Seen
 from voicelog.domain.entry import Entry
+from voicelog.domain.utterance import Utterance
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.review.reviewer import Reviewer
 from voicelog.session.rereading import Rereading, reread
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.log import Log
 from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.writing import WritableLog

@@ -19,11 +19,12 @@ from voicelog.domain.entry import Status
 from voicelog.domain.lesson import Lesson
 from voicelog.domain.note import Word
 from voicelog.domain.redaction import RedactedStretch
+from voicelog.domain.utterance import Utterance
 from voicelog.errors import NothingToUndo, ReviewError, StoreError
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.silencing import silence
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.acceptance import Acceptance
 from voicelog.store.connection import connect_to_write
 from voicelog.store.log import Log

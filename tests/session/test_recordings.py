@@ -20,7 +20,8 @@ from voicelog.errors import DiskFull, UnreadableRecording, UnusableInput
 from voicelog.recognition.audio import probe_recording
 from voicelog.recognition.recogniser import Heard, Segment
 from voicelog.recognition.segments import SegmentOptions
-from voicelog.session.recordings import Hearing, Watcher, take_recording
+from voicelog.session.listening import Hearing
+from voicelog.session.recordings import Watcher, take_recording
 from voicelog.session.safekeeping import copy_recording, make_safe_name, settle_copy
 from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
@@ -100,7 +101,7 @@ def test_a_note_has_the_wall_clock_of_its_beginning(
 ) -> None:
     """The recording's own clock plus the seconds to the note."""
     facts = replace(probe_recording(DEMO), recorded_at="2031-05-13T09:15:00+01:00")
-    monkeypatch.setattr("voicelog.session.recordings.probe_recording", lambda _path: facts)
+    monkeypatch.setattr("voicelog.session.keeping.probe_recording", lambda _path: facts)
     take_recording(DEMO, scribe_of(log), scripted())
     for note in log.iter_notes():
         began = datetime.fromisoformat(note.recorded_at or "")

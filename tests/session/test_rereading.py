@@ -11,8 +11,9 @@ import pytest
 
 from voicelog.domain.entry import Doubt, Entry, Kind, Review, Side, Status
 from voicelog.domain.note import Note, Span
+from voicelog.domain.utterance import Utterance
 from voicelog.session.rereading import Outcome, Rereading, compare, reread
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.connection import connect_to_read
 from voicelog.store.writing import Understanding, WritableLog
 from voicelog.testing import PlainLogbook

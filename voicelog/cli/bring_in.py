@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 import click
 
-from voicelog.cli.options import log_option
-from voicelog.cli.terminal import say
+from voicelog.cli.options import json_option, log_option
+from voicelog.cli.terminal import say, write_json_lines
 from voicelog.session.bringing_in.bringing import BroughtIn
 from voicelog.settings import read_settings
 from voicelog.wiring.bench import bring_in_bag, foresee_bag
@@ -16,8 +18,9 @@ from voicelog.wiring.bench import bring_in_bag, foresee_bag
 @click.command("bring-in")
 @click.argument("bag", type=click.Path(path_type=Path), metavar="BAG")
 @log_option
+@json_option
 @click.option("--dry-run", is_flag=True, help="Say what would come, and change nothing.")
-def bring_in(bag: Path, folder: Path, *, dry_run: bool) -> int:
+def bring_in(bag: Path, folder: Path, *, as_json: bool, dry_run: bool) -> int:
     """Bring a bag from another bench into a log.
 
     BAG is its folder or its ZIP file. A volume that was continued there is put together with
@@ -26,8 +29,23 @@ def bring_in(bag: Path, folder: Path, *, dry_run: bool) -> int:
     damaged or strange is refused whole.
     """
     brought = foresee_bag(folder, bag) if dry_run else bring_in_bag(folder, bag, read_settings())
+    if as_json:
+        write_json_lines([_format_record(brought)])
     _tell(brought, bag, dry_run=dry_run)
     return 0
+
+
+def _format_record(brought: BroughtIn) -> dict[str, Any]:
+    conflicts = [
+        {
+            "id": conflict.entry,
+            "field": conflict.field,
+            "place": conflict.place,
+            "message": conflict.message,
+        }
+        for conflict in brought.conflicts
+    ]
+    return {**asdict(brought), "twice": list(brought.twice), "conflicts": conflicts}
 
 
 def _tell(brought: BroughtIn, bag: Path, *, dry_run: bool) -> None:

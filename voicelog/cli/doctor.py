@@ -64,26 +64,25 @@ class Examined:
 @log_option
 @click.option(
     "--microphone",
-    "tries_microphone",
-    is_flag=True,
-    help="Listen for three seconds and say whether speech is clear.",
+    "tried",
+    metavar="[NAME]",
+    is_flag=False,
+    flag_value="",
+    default=None,
+    help="Listen for three seconds and say whether speech is clear; NAME is its number, its "
+    "name, or a part of it, else the setting.",
 )
-@click.option(
-    "--input",
-    "wanted",
-    metavar="NAME",
-    default="",
-    help="The microphone to try: its number, its name, or a part of it; else the setting.",
-)
-def doctor(folder: Path, *, tries_microphone: bool, wanted: str) -> int:
+# How the name was given before --microphone took it.
+@click.option("--input", "wanted", metavar="NAME", default="", hidden=True)
+def doctor(folder: Path, *, tried: str | None, wanted: str) -> int:
     """Check whether this machine is ready."""
-    if tries_microphone:
+    if tried is not None:
         # Only here, because the packages that it needs may be missing.
         from voicelog.cli.microphone_trial import try_microphone  # noqa: PLC0415
 
-        return try_microphone(wanted or read_settings().microphone)
+        return try_microphone(tried or wanted or read_settings().microphone)
     if wanted:
-        raise UsageError("--input says which microphone to try; give --microphone with it.")
+        raise UsageError("--input says which microphone to try; write --microphone NAME instead.")
     parts = list(examine(folder))
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)

@@ -18,6 +18,7 @@ from voicelog.cli.taking import Reporter, bench_for, reporting
 from voicelog.cli.terminal import say
 from voicelog.errors import SourceLost
 from voicelog.recognition.recogniser import Recogniser
+from voicelog.session.listening import Hearing
 from voicelog.session.live.closing_talk import expect_answer
 from voicelog.session.live.desk import Desk
 from voicelog.session.live.loop import LiveSession
@@ -25,7 +26,7 @@ from voicelog.session.live.options import Key, LiveWatcher, Outcome
 from voicelog.session.live.recovery import hear_unfinished, settle
 from voicelog.session.live.sound_card import SoundCard
 from voicelog.session.live.sources import SoundSource
-from voicelog.session.recordings import Hearing, Watcher
+from voicelog.session.recordings import Watcher
 from voicelog.settings import Settings, read_settings
 from voicelog.wiring.bench import Bench
 from voicelog.wiring.hearing import make_hearing, make_recogniser

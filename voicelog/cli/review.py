@@ -25,7 +25,12 @@ from voicelog.settings import read_settings
 )
 @click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
 @click.option(
-    "--reviewer", metavar="NAME", default="", help="Who reviews; else the page asks for the name."
+    "--by",
+    "--reviewer",
+    "reviewer",
+    metavar="NAME",
+    default="",
+    help="Who reviews; else the page asks for the name.",
 )
 def review(folder: Path, port: int | None, *, no_browser: bool, reviewer: str) -> int:
     """Hear, correct and confirm the entries in the browser.

@@ -66,11 +66,16 @@ class Redacting:
         self._seat = seat
 
     def find(self, words: str) -> tuple[RedactedStretch, ...]:
-        """Return every place in the notes where words stand, for the person to choose from."""
+        """Return every place in the notes where words stand, for the person to choose from.
+
+        Raises:
+            ReviewError: words wait outside the notes, where they would not be found.
+        """
         wanted = [token.norm for token in tokenize(words) if token.is_word]
         if not wanted:
             return ()
         with Log.open(self._seat.folder) as log:
+            _refuse_unread(log)
             return tuple(stretch for note in log.iter_notes() for stretch in _find_in(note, wanted))
 
     def redactions(self) -> tuple[Redaction, ...]:
@@ -99,6 +104,7 @@ class Redacting:
         if not why:
             raise ReviewError("Say why the words have to go; the reason is kept, they are not.")
         with self._seat.acting() as act:
+            _refuse_unread(act.log)
             notes = {note.number: note for note in act.log.iter_notes()}
             wanted = [_widen(notes, stretch) for stretch in stretches]
             if not any(one.last > one.first for one in wanted):
@@ -195,6 +201,21 @@ class Redacting:
                 settled = replace(read, sources=one.entry.sources)
                 if settled != one.entry:
                     act.log.overwrite_entry(settled)
+
+
+def _refuse_unread(log: Log) -> None:
+    """Make sure that no words wait outside the notes, where nobody would look for them.
+
+    Raises:
+        ReviewError: some do; the sentence says what to do first.
+    """
+    waiting = sum(1 for _ in log.iter_heard_ahead())
+    if waiting:
+        what = "1 recording was" if waiting == 1 else f"{waiting} recordings were"
+        raise ReviewError(
+            f"{what} heard and not read yet, and the words may stand there too; "
+            f"let 'voicelog transcribe --log {log.folder}' finish first."
+        )
 
 
 def _widen(notes: Mapping[int, Note], stretch: RedactedStretch) -> RedactedStretch:

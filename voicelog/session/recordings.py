@@ -2,44 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import uuid
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
-from voicelog.domain.speakers import Speakers
-from voicelog.errors import UnreadableRecording, UnusableInput
-from voicelog.recognition.audio import RecordingFacts, probe_recording
-from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Recogniser, Segment, Stretch
-from voicelog.recognition.segments import SegmentOptions, iter_segments
-from voicelog.session.safekeeping import copy_recording, settle_copy
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.errors import UnusableInput
+from voicelog.session.keeping import Provenance, keep_recording
+from voicelog.session.listening import Hearing, iter_heard
+from voicelog.session.scribe import Scribe
 from voicelog.store.recording import Recording
-from voicelog.store.sessions import Session, Way
-from voicelog.store.writing import now_text
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hearing:
-    """How recordings are heard.
-
-    Attributes:
-        recogniser: turns sound into words.
-        segments: how sound is cut into notes.
-        handler: who speaks, or None.
-        speakers: who is recorded, and whether they were told.
-        remarks: sentences on the recogniser that a person should be told once.
-    """
-
-    recogniser: Recogniser
-    segments: SegmentOptions
-    handler: str | None = None
-    speakers: Speakers = field(default_factory=Speakers)
-    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,25 +60,18 @@ def take_recording(
         StoreError: the log could not be written; notes stored so far are safe.
     """
     watcher = watcher or Watcher()
-    if source.exists() and not source.is_file():
-        raise UnreadableRecording(
-            f"{source} is not a file; name the recordings themselves.", source=str(source)
-        )
-    # Looked at before it is copied, so that what is no recording never enters the log.
-    facts = probe_recording(source)
-    recording = _keep(source, scribe, facts, hearing)
+    kept = keep_recording(
+        source, scribe.log, Provenance(handler=hearing.handler, speakers=hearing.speakers)
+    )
+    recording = kept.recording
     if recording.finished_at is not None:
         return Outcome(notes=0, duration_s=recording.duration_s, already_known=True)
-    if facts.damage is not None:
-        watcher.damaged(facts.damage)
+    if kept.damage is not None:
+        watcher.damaged(kept.damage)
     notes = hear_recording(recording, scribe, hearing, watcher=watcher)
     if notes == 0 and recording.heard_to_s == 0:
         scribe.log.forget_recording(recording.file)
-        raise UnusableInput(
-            f"No speech was heard in {source}; nothing was added to the log. "
-            "If something is said in it, record it again nearer to the microphone.",
-            source=str(source),
-        )
+        raise silent(str(source))
     scribe.log.finish_recording(recording.file)
     return Outcome(
         notes=notes,
@@ -114,10 +80,31 @@ def take_recording(
     )
 
 
+def silent(source: str) -> UnusableInput:
+    """Return what there is to say of a recording in which nobody speaks."""
+    return UnusableInput(
+        f"No speech was heard in {source}; nothing was added to the log. "
+        "If something is said in it, record it again nearer to the microphone.",
+        source=source,
+    )
+
+
 def hear_recording(
-    recording: Recording, scribe: Scribe, hearing: Hearing, *, watcher: Watcher | None = None
+    recording: Recording,
+    scribe: Scribe,
+    hearing: Hearing,
+    *,
+    watcher: Watcher | None = None,
+    should_stop: Callable[[], bool] = lambda: False,
 ) -> int:
     """Hear what is still unheard of a recording in the log, and store every note as it comes.
+
+    Args:
+        recording: the recording.
+        scribe: takes the notes down.
+        hearing: how it is heard.
+        watcher: is told how it goes on.
+        should_stop: asked after each note whether to leave it at that.
 
     Returns:
         how many notes were added.
@@ -128,116 +115,18 @@ def hear_recording(
     """
     watcher = watcher or Watcher()
     notes = 0
-    for utterance, heard_to_s in _iter_utterances(recording, scribe, hearing, watcher):
-        note, entries = scribe.take_down(utterance, heard_to_s=heard_to_s)
-        watcher.taken(note, entries)
-        notes += 1
+    for piece in iter_heard(
+        recording,
+        scribe.log.audio_folder / recording.file,
+        hearing.recogniser,
+        hearing.segments,
+        on_damage=watcher.damaged,
+    ):
+        if piece.utterance is not None:
+            note, entries = scribe.take_down(piece.utterance, heard_to_s=piece.heard_to_s)
+            watcher.taken(note, entries)
+            notes += 1
+        watcher.heard(piece.heard_to_s, recording.duration_s)
+        if should_stop():
+            break
     return notes
-
-
-def _keep(source: Path, scribe: Scribe, facts: RecordingFacts, hearing: Hearing) -> Recording:
-    log = scribe.log
-    copy = copy_recording(source, audio_folder=log.audio_folder)
-    known = log.find_recording(copy.sha256)
-    if known is not None:
-        copy.path.unlink()
-        return known
-    original_name = os.fsencode(source.name).decode("utf-8", "replace")
-    kept = settle_copy(copy, original_name=original_name)
-    recording = Recording(
-        file=kept.name,
-        uid=str(uuid.uuid4()),
-        original_name=original_name,
-        sha256=copy.sha256,
-        size_bytes=copy.size_bytes,
-        taken_at=now_text(),
-        duration_s=facts.duration_s,
-        sample_rate_hz=facts.sample_rate_hz,
-        channels=facts.channels,
-        codec=facts.codec,
-        recorded_at=facts.recorded_at,
-        handler=hearing.handler,
-        session=str(uuid.uuid4()),
-    )
-    log.add_recording(recording, session=_make_session(recording, hearing.speakers))
-    return recording
-
-
-def _make_session(recording: Recording, speakers: Speakers) -> Session:
-    """Return the session that a recording brought from elsewhere stands for."""
-    return Session(
-        id=recording.session or "",
-        way=Way.RECORDING,
-        device=recording.original_name,
-        handler=recording.handler,
-        speakers=speakers,
-        began_at=recording.recorded_at,
-        ended_at=_add_seconds(recording.recorded_at, recording.duration_s or 0.0),
-    )
-
-
-def _iter_utterances(
-    recording: Recording, scribe: Scribe, hearing: Hearing, watcher: Watcher
-) -> Iterator[tuple[Utterance, float]]:
-    recogniser = hearing.recogniser
-    for segment in _iter_unheard(recording, scribe, hearing, watcher):
-        heard = recogniser.recognise(segment)
-        if heard.text:
-            utterance = Utterance(
-                text=heard.text,
-                words=heard.words,
-                engine=recogniser.engine,
-                model=recogniser.model,
-                recording=recording.file,
-                start_s=segment.start_s,
-                end_s=segment.end_s,
-                recorded_at=_add_seconds(recording.recorded_at, segment.start_s),
-                handler=recording.handler,
-                alternatives=heard.alternatives,
-            )
-            yield utterance, segment.end_s
-        watcher.heard(segment.end_s, recording.duration_s)
-
-
-def _iter_unheard(
-    recording: Recording, scribe: Scribe, hearing: Hearing, watcher: Watcher
-) -> Iterator[Segment]:
-    path = scribe.log.audio_folder / recording.file
-    for segment in iter_segments(path, hearing.segments, on_damage=watcher.damaged):
-        unheard = find_unheard(segment, heard_to_s=recording.heard_to_s)
-        if unheard is not None:
-            yield unheard
-
-
-def find_unheard(segment: Segment, *, heard_to_s: float) -> Segment | None:
-    """Return the part of a segment behind what was heard before, or None.
-
-    Should sound be cut differently this time, its words are neither heard twice nor lost.
-    """
-    if segment.start_s >= heard_to_s:
-        return segment
-    if segment.speech is None:
-        has_speech = segment.end_s > heard_to_s
-    else:
-        has_speech = any(part.end_s > heard_to_s for part in segment.speech)
-    if not has_speech:
-        return None
-    heard = round((heard_to_s - segment.start_s) * SAMPLE_RATE_HZ)
-    return replace(
-        segment,
-        samples=segment.samples[heard:],
-        start_s=heard_to_s,
-        speech=segment.speech
-        and tuple(
-            Stretch(start_s=max(part.start_s, heard_to_s), end_s=part.end_s)
-            for part in segment.speech
-            if part.end_s > heard_to_s
-        ),
-    )
-
-
-def _add_seconds(recorded_at: str | None, seconds: float) -> str | None:
-    if recorded_at is None:
-        return None
-    moment = datetime.fromisoformat(recorded_at) + timedelta(seconds=seconds)
-    return moment.isoformat(timespec="seconds")

@@ -9,7 +9,9 @@ import unicodedata
 import uuid
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
+from voicelog.errors import UnreadableRecording
 from voicelog.store.failures import explained
 from voicelog.store.folder import ARRIVING_PREFIX, INCOMING_PREFIX, sync_names
 
@@ -32,12 +34,23 @@ class Copy:
     size_bytes: int
 
 
+def fingerprint_file(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes, in hexadecimal.
+
+    Raises:
+        OSError: it can't be read.
+    """
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 def copy_recording(source: Path, *, audio_folder: Path) -> Copy:
     """Copy a recording into the log's ``audio/`` and make sure that it is on the disk.
 
     Raises:
         DiskFull: there is no room; the unfinished copy is removed again.
-        StoreError: the copy could not be written, or the source not read.
+        StoreError: the copy could not be written.
+        UnreadableRecording: the source could not be read to its end.
     """
     path = audio_folder / f"{INCOMING_PREFIX}{uuid.uuid4().hex}"
     fingerprint = hashlib.sha256()
@@ -46,7 +59,7 @@ def copy_recording(source: Path, *, audio_folder: Path) -> Copy:
         try:
             descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with source.open("rb") as incoming, os.fdopen(descriptor, "wb") as kept:
-                while block := incoming.read(_BLOCK_BYTES):
+                while block := _read_block(incoming, source):
                     fingerprint.update(block)
                     size_bytes += len(block)
                     kept.write(block)
@@ -56,6 +69,18 @@ def copy_recording(source: Path, *, audio_folder: Path) -> Copy:
             path.unlink(missing_ok=True)
             raise
     return Copy(path=path, sha256=fingerprint.hexdigest(), size_bytes=size_bytes)
+
+
+def _read_block(incoming: BinaryIO, source: Path) -> bytes:
+    try:
+        return incoming.read(_BLOCK_BYTES)
+    except OSError as failure:
+        # Not the log's fault: the other recordings can still be taken in.
+        raise UnreadableRecording(
+            f"{source} can't be read to its end ({failure.strerror}); copy it from where it was "
+            "recorded again.",
+            source=str(source),
+        ) from failure
 
 
 def settle_copy(copy: Copy, *, original_name: str) -> Path:

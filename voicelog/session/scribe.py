@@ -4,34 +4,15 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from voicelog.domain.bookmark import Bookmark
 from voicelog.domain.entry import Entry
-from voicelog.domain.note import Note, Word
+from voicelog.domain.note import Note
+from voicelog.domain.utterance import Utterance
 from voicelog.session.rereading import Interpreter, Rereading, go_on, reread
 from voicelog.store.kept_reading import KeptReading
 from voicelog.store.writing import Understanding, WritableLog
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Utterance:
-    """What was said or typed, before it has a number.
-
-    The fields are those of :class:`voicelog.domain.note.Note`.
-    """
-
-    text: str
-    words: tuple[Word, ...] = ()
-    engine: str = "typed"
-    model: str = ""
-    recording: str | None = None
-    start_s: float | None = None
-    end_s: float | None = None
-    recorded_at: str | None = None
-    handler: str | None = None
-    alternatives: tuple[str, ...] = ()
-    about: str | None = None
 
 
 def _new_uid() -> str:

@@ -9,8 +9,9 @@ from typing import Protocol
 
 from voicelog.domain.entry import Entry
 from voicelog.domain.note import Note
+from voicelog.domain.utterance import Utterance
 from voicelog.errors import UnreadableNotes
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.writing import now_text
 
 LONGEST_LINE_BYTES = 20_000

@@ -29,6 +29,7 @@ from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
+from voicelog.store.heard_ahead import HeardAhead, find_heard_ahead, iter_heard_ahead
 from voicelog.store.kept_reading import KeptReading, StoredShelf, find_kept, is_any_otherwise
 from voicelog.store.recording import Recording
 from voicelog.store.reviewed_log import ReviewedLog
@@ -247,6 +248,16 @@ class Log(ReviewedLog):
         with explained(self.folder):
             for row in self._database.query("SELECT * FROM recordings ORDER BY rowid"):
                 yield Recording(**row)
+
+    def find_heard_ahead(self, file: str) -> HeardAhead | None:
+        """Return what was heard of a recording and waits to be read, or None."""
+        with explained(self.folder):
+            return find_heard_ahead(self._database, file)
+
+    def iter_heard_ahead(self) -> Iterator[HeardAhead]:
+        """Yield what was heard and waits to be read, a recording at a time."""
+        with explained(self.folder):
+            yield from iter_heard_ahead(self._database)
 
     def find_sound(self, file: str) -> Path:
         """Return where the sound of a recording lies; it may still be growing.

@@ -71,6 +71,7 @@ def steps() -> tuple[Step, ...]:
         m021_brought,
         m022_entry_stamps,
         m023_large_logs,
+        m024_heard_ahead,
     )
 
 
@@ -376,6 +377,18 @@ def _stamp_entries(db: Database) -> None:
         CREATE TRIGGER entries_note_change AFTER UPDATE ON entries
         WHEN ({before}) IS NOT ({after})
         BEGIN {stamp}; END
+    """)
+
+
+def m024_heard_ahead(db: Database) -> None:
+    """What was heard of recordings whose turn to be read has not come."""
+    db.execute("""
+        CREATE TABLE heard_ahead (
+            recording TEXT PRIMARY KEY REFERENCES recordings (file),
+            heard_to_s REAL NOT NULL,
+            is_complete INTEGER NOT NULL,
+            utterances TEXT NOT NULL CHECK (json_valid(utterances))
+        ) STRICT
     """)
 
 

@@ -21,8 +21,9 @@ def write_snapshot(log_folder: Path, target: Path) -> None:
 
     It is taken by SQLite's own backup, so that a writer may be at work meanwhile, and then
     packed. What was exported when is left out: that is about the log it was exported from,
-    and would make every copy differ from the last. So are where reading has come to
-    and the index of words, which can be made again.
+    and would make every copy differ from the last. So are where reading has come to and the
+    index of words, which can be made again, and what was heard and is not read yet: nobody can
+    say whether it may leave.
 
     Args:
         log_folder: the log's folder.
@@ -41,6 +42,7 @@ def write_snapshot(log_folder: Path, target: Path) -> None:
         # A copy that is read from a disk that can't be written must need no side files.
         copy.execute("PRAGMA journal_mode = DELETE")
         _forget_exports(copy)
+        copy.execute("DELETE FROM heard_ahead")
         database = Database(copy, execute_plugins=False)
         forget_kept(database)
         drop_word_index(database)

@@ -35,6 +35,7 @@ from voicelog.store.folder import (
     remove_unfinished_copies,
     sync_names,
 )
+from voicelog.store.heard_ahead import HeardAhead, forget_heard_ahead, write_heard_ahead
 from voicelog.store.intake import Intake
 from voicelog.store.kept_reading import KeptReading, keep_next, keep_whole
 from voicelog.store.lock import WriterLock
@@ -183,6 +184,7 @@ class WritableLog(Redactor):
     def forget_recording(self, file: str) -> None:
         """Take back a recording in which nothing was said; its file and its session go too."""
         with self._transaction():
+            forget_heard_ahead(self._database, file)
             self._database.execute("DELETE FROM recordings WHERE file = ?", [file])
             self._database.execute(
                 "DELETE FROM sessions WHERE way = 'recording' "
@@ -209,9 +211,15 @@ class WritableLog(Redactor):
         with explained(self.folder):
             _finish_removals(self._database, self.folder)
 
-    def finish_recording(self, file: str) -> None:
-        """Write down that a recording was heard to its end."""
+    def keep_heard(self, heard: HeardAhead) -> None:
+        """Keep what was heard of a recording until its turn to be read comes."""
         with self._transaction():
+            write_heard_ahead(self._database, heard)
+
+    def finish_recording(self, file: str) -> None:
+        """Write down that a recording was heard to its end, and all of it was read."""
+        with self._transaction():
+            forget_heard_ahead(self._database, file)
             self._database.execute(
                 "UPDATE recordings SET finished_at = ? WHERE file = ?", [now_text(), file]
             )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from voicelog.domain.speakers import Speakers
@@ -22,12 +24,13 @@ from voicelog.recognition.models import (
 )
 from voicelog.recognition.models.vosk_files import check_vosk_files
 from voicelog.recognition.models.whisper_files import check_whisper_files
+from voicelog.recognition.plan import Plan, RecogniserPlan, list_versions
 from voicelog.recognition.recogniser import EngineOptions, Recogniser
 from voicelog.recognition.segments import SegmentOptions
-from voicelog.session.recordings import Hearing
+from voicelog.session.listening import Hearing
 from voicelog.settings import Settings
 from voicelog.vocabulary import Vocabulary
-from voicelog.wiring.plug_ins import make_plug_in_recogniser
+from voicelog.wiring.plug_ins import PlugInEngine
 
 
 def make_hearing(settings: Settings, vocabulary: Vocabulary) -> Hearing:
@@ -54,35 +57,93 @@ def make_recogniser(settings: Settings, vocabulary: Vocabulary) -> Recogniser:
         ModelDamaged: the model's files are not what they should be.
         PlugInBroken: it is a plug-in's, which can't be used.
     """
-    plug_in = find_plug_in(Group.ENGINES, settings.engine)
-    if plug_in is not None:
-        return make_plug_in_recogniser(
-            plug_in,
-            EngineOptions(
+    return plan_recogniser(settings, vocabulary).build()
+
+
+def plan_recogniser(settings: Settings, vocabulary: Vocabulary) -> Plan:
+    """Return how to make the recogniser that the settings ask for, here or in another process.
+
+    Raises:
+        ModelMissing: no model for it is on this machine.
+    """
+    if find_plug_in(Group.ENGINES, settings.engine) is not None:
+        return RecogniserPlan(
+            make=PlugInEngine(name=settings.engine),
+            options=EngineOptions(
                 hot_words=vocabulary.hot_words(),
                 threads=settings.threads,
                 model_folder=settings.model_folder,
             ),
         )
-    ears = [_make_ear(model, settings, vocabulary) for model in choose_models(settings)]
+    ears = [_plan_ear(model, settings, vocabulary) for model in choose_models(settings)]
     if len(ears) == 1:
         return ears[0]
     opened, closed = ears
-    reader = Reader(vocabulary, ReadingOptions())
-    return JoinedRecogniser(opened, closed, Joiner(reader, load_weights()))
+    return JoinedPlan(opened=opened, closed=closed, vocabulary=pickle.dumps(vocabulary))
 
 
-def _make_ear(
-    model: InstalledModel, settings: Settings, vocabulary: Vocabulary
-) -> WhisperRecogniser | VoskRecogniser:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinedPlan:
+    """How two recognisers are made that listen together.
+
+    Attributes:
+        opened: the one that writes down anything.
+        closed: the one that knows the words of the trade.
+        vocabulary: the terms that they are joined with, as pickle writes them: a value that can
+            be sent and compared.
+    """
+
+    opened: RecogniserPlan
+    closed: RecogniserPlan
+    vocabulary: bytes
+
+    @property
+    def model_bytes(self) -> int:
+        """What both models take on the disk."""
+        return self.opened.model_bytes + self.closed.model_bytes
+
+    def build(self) -> Recogniser:
+        """Make both recognisers and what joins them.
+
+        Raises:
+            RecogniserError: one can't be made here.
+        """
+        vocabulary: Vocabulary = pickle.loads(self.vocabulary)  # noqa: S301 - written by ourselves
+        reader = Reader(vocabulary, ReadingOptions())
+        joiner = Joiner(reader, load_weights())
+        return JoinedRecogniser(self.opened.build(), self.closed.build(), joiner)
+
+    def check(self) -> None:
+        """Make sure, on another machine, that both models are here, and the same versions.
+
+        Raises:
+            ModelDiffers: one is not.
+        """
+        self.opened.check()
+        self.closed.check()
+
+    def for_elsewhere(self) -> JoinedPlan:
+        """Return the plan with the checksums of both models."""
+        return replace(self, opened=self.opened.for_elsewhere(), closed=self.closed.for_elsewhere())
+
+
+def _plan_ear(model: InstalledModel, settings: Settings, vocabulary: Vocabulary) -> RecogniserPlan:
     if model.engine == "vosk":
-        return VoskRecogniser(VoskOptions(model_folder=model.folder))
-    return WhisperRecogniser(
-        WhisperOptions(
+        return RecogniserPlan(
+            make=VoskRecogniser,
+            options=VoskOptions(model_folder=model.folder),
+            model=model,
+            versions=list_versions("vosk"),
+        )
+    return RecogniserPlan(
+        make=WhisperRecogniser,
+        options=WhisperOptions(
             hot_words=vocabulary.hot_words(),
             threads=settings.threads,
             model_folder=model.folder,
-        )
+        ),
+        model=model,
+        versions=list_versions("faster-whisper", "ctranslate2"),
     )
 
 

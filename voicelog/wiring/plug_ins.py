@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from importlib import resources
 from types import ModuleType
 from typing import Any
@@ -15,7 +15,7 @@ from voicelog.errors import PlugInBroken, RecogniserError, VocabularyError
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.formats import FORMATS, Format, Writer
 from voicelog.exports.target import Unfinished
-from voicelog.plug_ins import Group, PlugIn, leave_out, load_plug_ins
+from voicelog.plug_ins import Group, PlugIn, find_plug_in, leave_out, load_plug_ins
 from voicelog.recognition.recogniser import EngineOptions, Heard, Recogniser, Segment
 from voicelog.vocabulary.combining import find_problems
 from voicelog.vocabulary.loading import load_cautions, load_shipped_lists
@@ -74,15 +74,28 @@ def all_formats() -> tuple[Format, ...]:
     return (*FORMATS, *plug_in_formats())
 
 
-def make_plug_in_recogniser(plug_in: PlugIn, options: EngineOptions) -> Recogniser:
-    """Return the recogniser of a plug-in.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlugInEngine:
+    """Makes the recogniser of a plug-in; a value, so that another process can be asked to.
 
-    Raises:
-        PlugInBroken: it can't be made.
+    Attributes:
+        name: the plug-in's name among the engines.
     """
-    make: Any = plug_in.load(object)
-    with plug_in.guarded("made no recogniser"):
-        return _PlugInRecogniser(plug_in, make(options))
+
+    name: str
+
+    def __call__(self, options: EngineOptions) -> Recogniser:
+        """Return the recogniser.
+
+        Raises:
+            PlugInBroken: it can't be made.
+        """
+        plug_in = find_plug_in(Group.ENGINES, self.name)
+        if plug_in is None:
+            raise PlugInBroken(f"The plug-in {self.name!r} is not installed any more.")
+        make: Any = plug_in.load(object)
+        with plug_in.guarded("made no recogniser"):
+            return _PlugInRecogniser(plug_in, make(options))
 
 
 class _PlugInRecogniser:

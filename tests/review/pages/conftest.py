@@ -17,7 +17,8 @@ from tests.review.pages.window import LAPTOP, Window, running_chromium, window_o
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.segments import SegmentOptions
-from voicelog.session.recordings import Hearing, take_recording
+from voicelog.session.listening import Hearing
+from voicelog.session.recordings import take_recording
 from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
 from voicelog.testing import ScriptedRecogniser

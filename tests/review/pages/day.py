@@ -17,9 +17,10 @@ from playwright.sync_api import expect
 
 from tests.review.pages.window import Window
 from voicelog.domain.note import Word
+from voicelog.domain.utterance import Utterance
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tests.exports.logs import EVERYTHING, consign
 from voicelog.domain.entry import Entry, Kind
+from voicelog.domain.utterance import Utterance
 from voicelog.exports.formats import choose_format, load_writer
 from voicelog.exports.target import new_target
 from voicelog.extraction.logbook import Logbook
@@ -22,7 +23,7 @@ from voicelog.session.bringing_in.bag_folder import open_bag
 from voicelog.session.bringing_in.bringing import BroughtIn, bring_in
 from voicelog.session.bringing_in.guest_log import read_guest
 from voicelog.session.rereading import Rereading, reread
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.log import Log
 from voicelog.store.recording import Recording
 from voicelog.store.writing import WritableLog

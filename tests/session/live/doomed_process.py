@@ -19,10 +19,11 @@ from pathlib import Path
 
 import numpy as np
 
+from voicelog.domain.utterance import Utterance
 from voicelog.session.live.recorder import Recorder, RecorderOptions
 from voicelog.session.live.session_files import Machine, RecorderWatcher
 from voicelog.session.live.sources import Block, Pcm
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
 from voicelog.testing import PlainLogbook
 

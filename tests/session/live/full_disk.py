@@ -22,6 +22,7 @@ from voicelog.errors import DiskFull
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.listening import Hearing
 from voicelog.session.live.desk import Desk
 from voicelog.session.live.loop import LiveSession
 from voicelog.session.live.loudspeaker import Speaking
@@ -29,7 +30,6 @@ from voicelog.session.live.options import LiveOptions, Outcome
 from voicelog.session.live.recorder import RecorderOptions
 from voicelog.session.live.recovery import hear_unfinished, settle
 from voicelog.session.live.session_files import Machine
-from voicelog.session.recordings import Hearing
 from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
 

@@ -22,9 +22,9 @@ from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.audio import probe_recording
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.listening import Hearing
 from voicelog.session.live.recovery import hear_unfinished, settle
 from voicelog.session.live.sources import Pcm
-from voicelog.session.recordings import Hearing
 from voicelog.session.scribe import Scribe
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log

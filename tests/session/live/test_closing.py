@@ -12,6 +12,7 @@ from voicelog.checks.standing import ENTRY_DOUBTFUL
 from voicelog.domain.entry import Doubt, Entry, Kind, Side, Status
 from voicelog.domain.finding import Finding, Severity
 from voicelog.domain.statement import Order
+from voicelog.domain.utterance import Utterance
 from voicelog.extraction.answers import Answer
 from voicelog.session.live.closing import (
     About,
@@ -24,7 +25,6 @@ from voicelog.session.live.closing import (
 )
 from voicelog.session.live.closing_talk import ClosingTalk, expect_answer
 from voicelog.session.live.desk import Desk
-from voicelog.session.scribe import Utterance
 from voicelog.store.log import Log
 
 VOLUME = Entry(

@@ -50,13 +50,13 @@ from tests.session.live.survivors import check_files, let_sessions_die, start_ag
 from voicelog.errors import DiskFull, LogBusy, SourceLost
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.listening import Hearing
 from voicelog.session.live.clocks import Clocks
 from voicelog.session.live.options import Outcome
 from voicelog.session.live.recovery import hear_unfinished, settle
 from voicelog.session.live.session_files import Machine
 from voicelog.session.live.sources import ReturningSource, SoundSource
 from voicelog.session.live.view import State
-from voicelog.session.recordings import Hearing
 from voicelog.store.sessions import Incident, IncidentKind
 from voicelog.store.writing import WritableLog
 

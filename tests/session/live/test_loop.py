@@ -16,6 +16,7 @@ from voicelog.domain.entry import Kind
 from voicelog.errors import DiskFull
 from voicelog.recognition.recogniser import Heard, Samples, Segment
 from voicelog.recognition.segments import SegmentOptions, iter_segments
+from voicelog.session.listening import Hearing
 from voicelog.session.live.backlog import HELD_AS_SOUND
 from voicelog.session.live.options import Key
 from voicelog.session.live.recorder import RecorderOptions
@@ -23,7 +24,6 @@ from voicelog.session.live.recovery import hear_unfinished, settle
 from voicelog.session.live.session_files import Machine
 from voicelog.session.live.sources import Pcm
 from voicelog.session.live.view import State
-from voicelog.session.recordings import Hearing
 
 SAID = ("accession 2031-007", "leaf fourteen recto", "a postcard, photo corners, lifting")
 

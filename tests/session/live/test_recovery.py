@@ -26,15 +26,17 @@ from tests.session.live.doomed_process import RATE_HZ, read_tally
 from tests.session.live.reading import read_all
 from tests.session.live.surviving import check_what_survived, cut_power, let_die, open_log
 from voicelog.domain.note import Note
+from voicelog.domain.utterance import Utterance
 from voicelog.recognition.recogniser import Heard, Segment
 from voicelog.recognition.segments import NoteCutter, SegmentOptions
+from voicelog.session.listening import Hearing
 from voicelog.session.live.journal import Event, find_journals, read_journal
 from voicelog.session.live.recorder import Recorder, RecorderOptions
 from voicelog.session.live.recovery import find_unfinished, hear_unfinished, settle
 from voicelog.session.live.session_files import Occasion, RecorderWatcher
 from voicelog.session.live.sources import FileSource
-from voicelog.session.recordings import Hearing, take_recording
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.recordings import take_recording
+from voicelog.session.scribe import Scribe
 from voicelog.store.recording import Recording
 from voicelog.store.writing import WritableLog
 from voicelog.testing import PlainLogbook

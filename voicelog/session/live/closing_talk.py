@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import asdict, replace
 
 from voicelog.domain.statement import Order
+from voicelog.domain.utterance import Utterance
 from voicelog.session.live.closing import (
     About,
     Closing,
@@ -18,7 +19,7 @@ from voicelog.session.live.closing import (
     say_opening,
 )
 from voicelog.session.live.desk import Desk, Taken
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 
 _ASKED_AFTER = "after_note"
 

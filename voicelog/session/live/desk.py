@@ -9,6 +9,7 @@ from voicelog.domain.entry import Entry, Status
 from voicelog.domain.note import Note
 from voicelog.domain.place import Place
 from voicelog.domain.statement import GoTo, Order, TakeStep
+from voicelog.domain.utterance import Utterance
 from voicelog.extraction.answers import Answers
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader, Surroundings
@@ -16,7 +17,7 @@ from voicelog.extraction.statements.walk import Scene
 from voicelog.session.live.closing import Reply
 from voicelog.session.live.orders import Orders, find_orders
 from voicelog.session.live.tones import Tone
-from voicelog.session.scribe import Scribe, Utterance
+from voicelog.session.scribe import Scribe
 from voicelog.store.writing import WritableLog
 
 _CAME_LOOSE = frozenset({"detached", "enclosed"})

@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from typing import TypeVar
 
 from voicelog.domain.statement import Order
+from voicelog.domain.utterance import Utterance
 from voicelog.errors import SourceLost
 from voicelog.recognition.recogniser import Recogniser, Samples
 from voicelog.session.live.along import HearingAlong
@@ -37,7 +38,6 @@ from voicelog.session.live.sources import SoundSource
 from voicelog.session.live.tones import Tone
 from voicelog.session.live.view import NoteLine, State, View
 from voicelog.session.live.wording import say_entry, say_mark
-from voicelog.session.scribe import Utterance
 
 _LOOK_S = 0.1
 _SHOWN = 3

@@ -9,11 +9,12 @@ from pathlib import Path
 
 from voicelog.errors import UnreadableRecording
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ
+from voicelog.session.listening import Hearing
 from voicelog.session.live.growing_wav import mend_wav
 from voicelog.session.live.journal import Event, Line, find_journals, read_journal
 from voicelog.session.live.session_files import CODEC, fingerprint
 from voicelog.session.live.session_record import find_unended_sessions, record_session
-from voicelog.session.recordings import Hearing, Watcher, hear_recording
+from voicelog.session.recordings import Watcher, hear_recording
 from voicelog.session.scribe import Scribe
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
