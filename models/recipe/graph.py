@@ -16,6 +16,7 @@ import subprocess
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise, product
 from pathlib import Path
 
 import pywrapfst as fst  # type: ignore[import-untyped]
@@ -23,7 +24,7 @@ import pywrapfst as fst  # type: ignore[import-untyped]
 from models.recipe.kaldi_files import TRANSITIONS, forward_transition, loop_transition
 from models.recipe.language_model import END, ORDER, START, History, LanguageModel
 from models.recipe.lexicon import UNKNOWN, Lexicon, Pronunciation
-from models.recipe.phones import GRAPH_NUMBER_OF, GRAPH_PHONES, in_word, sound_of
+from models.recipe.phones import GRAPH_NUMBER_OF, GRAPH_PHONES, PHONES, in_word, sound_of
 
 _SILENCE_BETWEEN = 0.4
 _PLUGINS = "/usr/lib/x86_64-linux-gnu/fst/22:/usr/lib/x86_64-linux-gnu/fst"
@@ -37,21 +38,31 @@ class UnknownWords:
     """How speech outside the lexicon is heard: as any three or more phones.
 
     Attributes:
-        phones: phone to its probability.
+        follows: phone, or "" for the beginning, to the phones that may come next, "" for the
+            end among them, to their probabilities.
         penalty: what each phone costs on top, in natural logarithms.
-        continues: how likely another phone follows.
     """
 
-    phones: Mapping[str, float]
+    follows: Mapping[str, Mapping[str, float]]
     penalty: float
-    continues: float = 0.85
 
 
-def phone_frequencies(lexicon: Lexicon) -> dict[str, float]:
-    """Return how often each phone occurs in the words of a lexicon, as probabilities."""
-    counts = Counter(phone for said in lexicon.values() for phones in said for phone in phones)
-    total = sum(counts.values())
-    return {phone: count / total for phone, count in counts.items()}
+def phones_that_follow(lexicon: Lexicon) -> dict[str, dict[str, float]]:
+    """Return how often a phone follows another in the words of a lexicon, as probabilities.
+
+    Nothing is impossible: every count begins at one half.
+    """
+    phones = PHONES[1:]
+    counts = {before: dict.fromkeys(("", *phones), 0.5) for before in ("", *phones)}
+    counts[""][""] = 0.0
+    for said in lexicon.values():
+        for word in said:
+            for before, phone in pairwise(("", *word, "")):
+                counts[before][phone] += 1
+    return {
+        before: {phone: count / sum(after.values()) for phone, count in after.items()}
+        for before, after in counts.items()
+    }
 
 
 def write_graph(
@@ -146,17 +157,26 @@ def _add_unknown(
     at: int,
 ) -> None:
     """Add a loop of phones behind a mark of its own, which makes the graph determinable."""
-    first, second, third = (graph.add_state() for _ in range(3))
-    graph.add_arc(at, fst.Arc(_UNKNOWN_MARK, number, _weight(0), first))
-    on, off = -math.log(unknown.continues), -math.log(1 - unknown.continues)
-    for phone, probability in unknown.phones.items():
-        cost = unknown.penalty - math.log(probability)
-        begin, inside, end = (GRAPH_NUMBER_OF[f"{phone}_{place}"] for place in "BIE")
-        graph.add_arc(first, fst.Arc(begin, 0, _weight(cost), second))
-        graph.add_arc(second, fst.Arc(inside, 0, _weight(cost), third))
-        graph.add_arc(third, fst.Arc(inside, 0, _weight(cost + on), third))
-        for target, silence_cost in ends:
-            graph.add_arc(third, fst.Arc(end, 0, _weight(cost + off + silence_cost), target))
+    start = graph.add_state()
+    graph.add_arc(at, fst.Arc(_UNKNOWN_MARK, number, _weight(0), start))
+    phones = PHONES[1:]
+    begun = {phone: graph.add_state() for phone in phones}
+    inside = {phone: graph.add_state() for phone in phones}
+
+    def cost(before: str, phone: str) -> float:
+        return unknown.penalty - math.log(unknown.follows[before][phone])
+
+    for phone in phones:
+        label = GRAPH_NUMBER_OF[f"{phone}_B"]
+        graph.add_arc(start, fst.Arc(label, 0, _weight(cost("", phone)), begun[phone]))
+    for before, phone in product(phones, phones):
+        label = GRAPH_NUMBER_OF[f"{phone}_I"]
+        for source in (begun[before], inside[before]):
+            graph.add_arc(source, fst.Arc(label, 0, _weight(cost(before, phone)), inside[phone]))
+        last = cost(before, phone) - math.log(unknown.follows[phone][""])
+        label = GRAPH_NUMBER_OF[f"{phone}_E"]
+        for target, silence in ends:
+            graph.add_arc(inside[before], fst.Arc(label, 0, _weight(last + silence), target))
 
 
 def _expand(sounds: fst.VectorFst, marks: range) -> fst.VectorFst:
@@ -248,5 +268,6 @@ def _convert(
     plain.unlink()
     if kind != "olabel_lookahead":
         return {}
-    lines = (line.split() for line in pairs.read_text().splitlines())
+    lines = [line.split() for line in pairs.read_text().splitlines()]
+    pairs.unlink()
     return {int(before): int(after) for before, after in lines}

@@ -150,7 +150,7 @@ def _components(weights: Mapping[str, Array]) -> Iterator[tuple[str, _Component]
         yield f"l{layer}.wide", _fold(weights, f"wide.{layer}.weight", f"norms.{layer}")
         yield f"l{layer}.relu", ("relu", hidden)
         yield f"l{layer}.sum", ("none", hidden)
-    yield "output.affine", output_layer(weights)
+    yield from zip(("output.narrow", "output.affine"), output_layers(weights), strict=True)
 
 
 def _fold(weights: Mapping[str, Array], matrix: str, norm: str) -> _Affine:
@@ -160,14 +160,19 @@ def _fold(weights: Mapping[str, Array], matrix: str, norm: str) -> _Affine:
     return weights[matrix] * scale[:, np.newaxis], shift
 
 
-def output_layer(weights: Mapping[str, Array]) -> _Affine:
-    """Return the last layer: the phone's own scores plus the correction for the one before."""
+def output_layers(weights: Mapping[str, Array]) -> tuple[_Affine, _Affine]:
+    """Return the last two layers: the phone's own scores plus a correction for the one before.
+
+    The first makes the phones' scores and the few numbers behind the correction, the second
+    adds them up for every pair.
+    """
     phones = len(PHONES)
-    pair = weights["pair.weight"]
-    alone = weights["phone.weight"].reshape(1, phones * 2, -1)
-    together = pair.reshape(phones, phones * 2, -1) + alone
-    bias = np.tile(weights["phone.bias"], phones)
-    return together.reshape(OUTPUTS, -1), bias
+    alone, pair = weights["phone.weight"], weights["pair.weight"]
+    narrow = np.concatenate([alone, weights["pair_narrow.weight"]])
+    bias = np.concatenate([weights["phone.bias"], np.zeros(pair.shape[1], np.float32)])
+    every_phone = np.tile(np.eye(2 * phones, dtype=np.float32), (phones, 1))
+    together = np.concatenate([every_phone, pair], axis=1)
+    return (narrow, bias), (together, np.zeros(OUTPUTS, np.float32))
 
 
 def _write_component(writer: _Writer, component: _Component) -> None:
@@ -213,7 +218,8 @@ def _nodes() -> Iterator[str]:
         for name, source in steps:
             yield f"component-node name=l{layer}.{name} component=l{layer}.{name} input={source}"
         before = f"l{layer}.sum"
-    yield f"component-node name=output.affine component=output.affine input={before}"
+    yield f"component-node name=output.narrow component=output.narrow input={before}"
+    yield "component-node name=output.affine component=output.affine input=output.narrow"
     yield "output-node name=output input=output.affine objective=linear"
 
 
@@ -226,7 +232,7 @@ def write_settings(folder: Path, global_mean: Array) -> None:
         "--high-freq=7600\n--allow-upsample=true\n--allow-downsample=true\n"
     )
     (folder / "conf" / "model.conf").write_text(
-        "--min-active=200\n--max-active=3000\n--beam=11.0\n--lattice-beam=6.0\n"
+        "--min-active=200\n--max-active=1500\n--beam=9.0\n--lattice-beam=6.0\n"
         "--acoustic-scale=1.0\n--frame-subsampling-factor=3\n--endpoint.silence-phones=1\n"
         "--endpoint.rule2.min-trailing-silence=0.5\n--endpoint.rule3.min-trailing-silence=1.0\n"
         "--endpoint.rule4.min-trailing-silence=2.0\n"

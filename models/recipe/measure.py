@@ -6,7 +6,8 @@ SPEECH as for ``models.recipe.people``. The synthetic voices of the part each sa
 notes, drawn by a fixed seed from the gold sessions (tests/gold: the tuning ones, or those
 held back), which were written by others and are in no training text; notes with digits are
 left out, since one number has many spellings. People of the part are the speakers of AN4
-kept for it, with their random strings (``an`` recordings) of letters and numbers.
+kept for it, with their random strings (``an`` recordings) of letters and numbers, and those
+of digits alone once more. Behind every rate stands its 95 % interval (Wilson's).
 """
 
 from __future__ import annotations
@@ -24,13 +25,21 @@ from typing import Any
 import numpy as np
 import soundfile
 
-from models.recipe.lexicon import bench_words, frequent_words, words_in
+from models.recipe.lexicon import UNKNOWN, bench_words, frequent_words, words_in
 from models.recipe.people import Part, iter_an4
 from models.recipe.voices import HELD_OUT, TUNING, Voice, speak
+from voicelog.domain.error_rate import wilson_interval
 from voicelog.vocabulary.inflection import in_british
 
 _SEED = 20_311
+_DIGITS = set("zero oh o one two three four five six seven eight nine".split())
 _GOLD = Path(__file__).parents[2] / "tests" / "gold"
+
+
+def rate(count: int, of: int) -> str:
+    """Return a share with its counts and interval: "3 of 50, 6.0 % (2.1-16.2)"."""
+    low, high = wilson_interval(count, of)
+    return f"{count} of {of}, {count / max(of, 1):.1%} ({100 * low:.1f}-{100 * high:.1f})"
 
 
 @cache
@@ -49,6 +58,7 @@ class Tally:
     exact: int = 0
     utterances: int = 0
     examples: list[tuple[str, str]] = field(default_factory=list)
+    pairs: list[tuple[list[str], list[str]]] = field(default_factory=list)
 
     def add(self, said: Sequence[str], heard: Sequence[str], trade: set[str]) -> None:
         """Count one utterance."""
@@ -60,6 +70,7 @@ class Tally:
         self.said += len(said)
         self.wrong += found.substitutions + found.deletions + found.insertions
         self.utterances += 1
+        self.pairs.append((said, heard))
         self.exact += list(said) == list(heard)
         if list(said) != list(heard):
             self.examples.append((" ".join(said), " ".join(heard)))
@@ -123,8 +134,20 @@ def measure_people(ear: Ear, speech: Path, part: Part, trade: set[str]) -> Tally
     return tally
 
 
+def only_digits(tally: Tally) -> Tally:
+    """Return the utterances of a tally that are strings of single digits."""
+    chosen = Tally()
+    for said, heard in tally.pairs:
+        if set(said) <= _DIGITS:
+            chosen.add(said, heard, _DIGITS)
+    return chosen
+
+
 def measure_unknown(ear: Ear, voices: Sequence[Voice], known: set[str], count: int) -> str:
-    """Return how often words outside the lexicon are refused, and known ones too."""
+    """Return how often words outside the lexicon are refused, and known ones too.
+
+    A word is refused if nothing was heard of it but ``[unk]``.
+    """
     strangers = [word for word in frequent_words(30_000)[13_000:] if word not in known]
     draw = np.random.default_rng(_SEED)
     trade = sorted(word for word in bench_words() if len(word) > 4)
@@ -132,9 +155,9 @@ def measure_unknown(ear: Ear, voices: Sequence[Voice], known: set[str], count: i
     for name, words in (("unknown", strangers), ("known", trade)):
         chosen = [str(word) for word in draw.choice(words, count, replace=False)]
         refused = sum(
-            ear.hear(speak(voice, word)) in ([], ["[unk]"]) for voice in voices for word in chosen
+            set(ear.hear(speak(voice, word))) <= {UNKNOWN} for voice in voices for word in chosen
         )
-        figures[name] = f"{refused} of {count * len(voices)} {name} words refused"
+        figures[name] = f"{name} words refused: {rate(refused, count * len(voices))}"
     return "; ".join(figures.values())
 
 
@@ -171,14 +194,13 @@ def main() -> None:
     print(f"{len(notes)} notes; words the model does not know: {', '.join(outside)}")
     voices = HELD_OUT if wanted.part is Part.HELD_OUT else TUNING
     tallies = {voice.name: measure_voice(ear, voice, notes, trade) for voice in voices}
-    tallies["people, random strings of AN4"] = measure_people(
-        ear, wanted.speech, wanted.part, trade
-    )
+    people = measure_people(ear, wanted.speech, wanted.part, trade)
+    tallies["people, random strings of AN4"] = people
+    tallies["of these, digits alone"] = only_digits(people)
     for name, tally in tallies.items():
         print(
-            f"{name}: {tally.wrong} of {tally.said} words wrong ({tally.wrong / tally.said:.1%}), "
-            f"{tally.trade_wrong} of {tally.trade_said} words of the vocabulary "
-            f"({tally.trade_wrong / tally.trade_said:.1%}), "
+            f"{name}: words wrong {rate(tally.wrong, tally.said)}, "
+            f"of the vocabulary {rate(tally.trade_wrong, tally.trade_said)}, "
             f"{tally.exact} of {tally.utterances} exact"
         )
         for said, heard in tally.examples[: wanted.show]:

@@ -1,9 +1,9 @@
-"""The network: a factored time-delay network, 33 outputs a second, about 0.3 s of context.
+"""The network: a factored time-delay network, 33 outputs a second, 0.35 s of context each way.
 
 After Povey et al., "Semi-orthogonal low-rank matrix factorization for deep neural
 networks" (Interspeech 2018), without the orthogonality constraint. The last layer scores a
-phone by itself plus a correction for the phone before it; the correction is kept small, so
-that pairs hardly heard in training fall back on the phone alone.
+phone by itself plus a correction for the phone before it; the correction passes through few
+numbers and is kept small, so that pairs hardly heard in training fall back on the phone alone.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 import torch
 from torch import Tensor, nn
 
-from models.recipe.network_shape import BOTTLENECK, BYPASS, HIDDEN, INPUT, LAYERS
+from models.recipe.network_shape import BOTTLENECK, BYPASS, HIDDEN, INPUT, LAYERS, PAIR_RANK
 from models.recipe.phones import PHONES
 
 
@@ -29,7 +29,8 @@ class Network(nn.Module):
         self.wide = nn.ModuleList(nn.Linear(BOTTLENECK, HIDDEN, bias=False) for _ in range(LAYERS))
         self.norms = nn.ModuleList(nn.BatchNorm1d(HIDDEN) for _ in range(LAYERS))
         self.phone = nn.Linear(HIDDEN, 2 * phones)
-        self.pair = nn.Linear(HIDDEN, 2 * phones * phones, bias=False)
+        self.pair_narrow = nn.Linear(HIDDEN, PAIR_RANK, bias=False)
+        self.pair = nn.Linear(PAIR_RANK, 2 * phones * phones, bias=False)
         nn.init.zeros_(self.phone.bias)
         nn.init.normal_(self.phone.weight, std=0.015)
         nn.init.zeros_(self.pair.weight)
@@ -61,7 +62,9 @@ class Network(nn.Module):
 
     def _scores(self, hidden: Tensor, phones: int) -> Tensor:
         alone = self.phone(hidden).view(*hidden.shape[:2], 1, phones, 2)
-        return alone + self.pair(hidden).view(*hidden.shape[:2], phones, phones, 2)
+        return alone + self.pair(self.pair_narrow(hidden)).view(
+            *hidden.shape[:2], phones, phones, 2
+        )
 
     @staticmethod
     def _normalised(norm: nn.Module, values: Tensor) -> Tensor:

@@ -105,7 +105,7 @@ def main() -> None:
                 ["opusenc", "--quiet", "--bitrate", "24", str(recording.path), str(target)],
                 check=True,
             )
-            phones = [lexicon[word][0] for word in words]
+            phones = [lexicon[word] for word in words]
             line = {"path": f"people/{target.name}", "text": recording.text, "phones": phones}
             stream.write(json.dumps(line) + "\n")
 

@@ -26,7 +26,8 @@ from models.recipe.features import COEFFICIENTS, Features, mfcc, normalise
 from models.recipe.voices import SAMPLE_RATE_HZ, find_voice, resample, speak
 
 SYNTHETIC_COPIES = 3
-PEOPLE_COPIES = 12
+PEOPLE_COPIES = 14
+_SPEEDS = (0.87, 1.15)
 _BATCH = 24
 _LONGEST_S = 15.0
 _GLOBAL_MEAN_FROM = 400
@@ -38,12 +39,12 @@ class Spoken:
 
     Attributes:
         features: normalised, shape (frames, 40), float16.
-        phones: the phones of each word.
+        phones: the pronunciations of each word.
         source: the voice, or "people".
     """
 
     features: Any
-    phones: list[list[str]]
+    phones: list[list[list[str]]]
     source: str
 
 
@@ -70,10 +71,10 @@ def _spoken(job: tuple[int, Sequence[dict[str, Any]], Features | None]) -> list[
         is_person = "path" in line
         copies = 1 if global_mean is None else PEOPLE_COPIES if is_person else SYNTHETIC_COPIES
         for _ in range(copies):
-            played = change_speed(sound, draw.uniform(0.9, 1.12))
+            played = change_speed(sound, draw.uniform(*_SPEEDS))
             spoilt = spoil(played, draw, recent[:-1])
             features = mfcc(spoilt)
-            needed = 3 * sum(map(len, line["phones"])) + 6
+            needed = 3 * sum(max(map(len, word)) for word in line["phones"]) + 6
             if len(features) < needed:
                 continue
             if global_mean is not None:

@@ -180,14 +180,14 @@ def main() -> None:
         size = torch.nn.utils.clip_grad_norm_(network.parameters(), 2.0)
         if torch.isfinite(size):
             optimiser.step()
-        if step % 25 == 0 or step < 5:
+        if step % 100 == 0 or step < 5:
             gained = float(((said - anything) * fits).sum().detach() / rows)
             print(
                 f"{step}: {time.monotonic() - began:.0f} s, {gained:.4f} per row, "
                 f"gradient {float(size):.2f}, fits {float(fits.mean()):.2f}, {len(fits)} at once",
                 flush=True,
             )
-        if step % 500 == 499:
+        if step % 2000 == 1999:
             write_weights(network, wanted.out, wanted.folder)
     write_weights(network, wanted.out, wanted.folder)
     report(network, speech, bigram)

@@ -4,7 +4,8 @@
 
 Notes; single words and short strings from all over the lexicon, so that every word is
 heard; sentences of general English; digits, letters, numbers and years, as accession
-numbers are made of. Each line has the text, its words' phones and the voice that says it.
+numbers are made of. Each line has the text, the pronunciations of its words and the voice
+that says it.
 """
 
 from __future__ import annotations
@@ -76,7 +77,7 @@ def main() -> None:
     with target.open("w", encoding="utf-8") as stream:
         for _ in range(count):
             text = next(texts)
-            phones = [lexicon[word][0] for word in text.split()]
+            phones = [lexicon[word] for word in text.split()]
             line = {"text": text, "phones": phones, "voice": choose_voice(draw).name}
             stream.write(json.dumps(line) + "\n")
 

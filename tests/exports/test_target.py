@@ -8,16 +8,7 @@ from pathlib import Path
 import pytest
 
 from voicelog.errors import UsageError
-from voicelog.exports.target import Shape, new_target
-
-
-def write_new(target: Path, text: str, *, fails: bool = False) -> None:
-    with new_target(target) as unfinished:
-        unfinished.path.write_text(text)
-        if fails:
-            raise RuntimeError("interrupted")
-        unfinished.seal()
-        unfinished.take_name()
+from voicelog.exports.target import Shape, new_file, new_target
 
 
 def test_a_file_is_complete_or_as_it_was(tmp_path: Path) -> None:
@@ -25,11 +16,17 @@ def test_a_file_is_complete_or_as_it_was(tmp_path: Path) -> None:
     target = tmp_path / "entries.csv"
     target.write_text("old")
 
+    def half_way() -> None:
+        with new_file(target) as stream:
+            stream.write("half")
+            raise RuntimeError("interrupted")
+
     with pytest.raises(RuntimeError, match="interrupted"):
-        write_new(target, "half", fails=True)
+        half_way()
     assert target.read_text() == "old"
     assert list(tmp_path.iterdir()) == [target]
-    write_new(target, "new")
+    with new_file(target) as stream:
+        stream.write("new")
     assert target.read_text() == "new"
 
 
@@ -40,7 +37,7 @@ def test_targets_that_can_not_be_written_are_named(tmp_path: Path) -> None:
         (Path("/dev/null"), "is not a file; name a file with --out"),
         (tmp_path / "nowhere" / "x.csv", "is not there; make it, or name another"),
     ):
-        with pytest.raises(UsageError, match=sentence), new_target(path):
+        with pytest.raises(UsageError, match=sentence), new_file(path):
             pass
 
 
@@ -50,7 +47,8 @@ def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
     real.write_text("old")
     link = tmp_path / "link.csv"
     link.symlink_to(real)
-    write_new(link, "new")
+    with new_file(link) as stream:
+        stream.write("new")
     assert link.is_symlink()
     assert real.read_text() == "new"
 

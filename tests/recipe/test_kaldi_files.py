@@ -14,11 +14,11 @@ from models.recipe.kaldi_files import (
     TRANSITIONS,
     forward_transition,
     loop_transition,
-    output_layer,
+    output_layers,
     write_model,
     write_settings,
 )
-from models.recipe.network_shape import BOTTLENECK, HIDDEN, INPUT, LAYERS
+from models.recipe.network_shape import BOTTLENECK, HIDDEN, INPUT, LAYERS, PAIR_RANK
 from models.recipe.phones import (
     GRAPH_PHONES,
     OUTPUTS,
@@ -54,7 +54,8 @@ def make_weights(seed: int) -> dict[str, np.ndarray]:
         weights |= norm(f"norms.{layer}")
     weights["phone.weight"] = some(2 * len(PHONES), HIDDEN)
     weights["phone.bias"] = some(2 * len(PHONES))
-    weights["pair.weight"] = some(OUTPUTS, HIDDEN)
+    weights["pair_narrow.weight"] = some(PAIR_RANK, HIDDEN)
+    weights["pair.weight"] = some(OUTPUTS, PAIR_RANK)
     return weights
 
 
@@ -91,18 +92,17 @@ def test_outputs_are_numbered_without_a_gap() -> None:
     assert numbers == list(range(OUTPUTS))
 
 
-def test_the_last_layer_is_the_phone_plus_the_pair() -> None:
-    """What PyTorch adds up in two layers, Kaldi gets as one."""
+def test_the_last_layers_are_the_phone_plus_the_pair() -> None:
+    """What PyTorch adds up from two branches, Kaldi gets as one layer after the other."""
     weights = make_weights(3)
-    matrix, bias = output_layer(weights)
+    (narrow, shift), (matrix, bias) = output_layers(weights)
     hidden = np.random.default_rng(4).normal(0, 1, HIDDEN).astype(np.float32)
     left, phone = 7, 12
     alone = weights["phone.weight"] @ hidden + weights["phone.bias"]
-    pair = weights["pair.weight"] @ hidden
+    pair = weights["pair.weight"] @ (weights["pair_narrow.weight"] @ hidden)
+    scores = matrix @ (narrow @ hidden + shift) + bias
     for pdf, part in ((pdf_forward(left, phone), 0), (pdf_loop(left, phone), 1)):
-        assert (matrix @ hidden + bias)[pdf] == pytest.approx(
-            alone[2 * phone + part] + pair[pdf], abs=1e-4
-        )
+        assert scores[pdf] == pytest.approx(alone[2 * phone + part] + pair[pdf], abs=1e-4)
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from itertools import islice
 from pathlib import Path
 
@@ -10,6 +12,9 @@ from models.recipe.notes import NoteWriter
 from models.recipe.phones import NUMBER_OF
 
 SHIPPED = Path(__file__).parents[2] / "models" / "vosk-bench" / "graph" / "words.txt"
+
+
+RULES = Path(__file__).parents[2] / "models" / "recipe" / "notes.toml"
 
 
 def known_words() -> set[str]:
@@ -39,4 +44,32 @@ def test_invented_notes_are_made_of_plain_words() -> None:
     notes = list(NoteWriter(3).iter_notes(200))
     assert notes == list(islice(NoteWriter(3).iter_notes(200), 200))
     assert all(note == " ".join(words_in(note)) for note in notes)
+    assert all(note for note in notes)
     assert len(set(notes)) > 150
+
+
+def test_every_wording_can_be_filled_in() -> None:
+    """No rule names one that isn't there, and none is left unused."""
+    text = RULES.read_text("utf-8")
+    rules = tomllib.loads(text)
+    writer = NoteWriter(5)
+    for wordings in rules.values():
+        for wording in wordings:
+            filled = writer.expand(wording)
+            assert "{" not in filled, wording
+            assert "}" not in filled, wording
+    asked_in_code = {"note", "a_date", "own_note"}
+    used = set(re.findall(r"\{(?:a: )?\??([a-z_.]+)\}", text)) | asked_in_code
+    assert set(rules) <= used
+
+
+def test_a_word_takes_the_article_that_its_first_letter_asks_for() -> None:
+    writer = NoteWriter(1)
+    assert writer.expand("{a: envelope}") == "an envelope"
+    assert writer.expand("{a: postcard}") == "a postcard"
+
+
+def test_the_lexicon_of_notes_covers_names_and_wordings() -> None:
+    words = NoteWriter(1).words()
+    assert {"wilfred", "regatta", "tassel", "um", "bravo"} <= words
+    assert "town_place" not in words
