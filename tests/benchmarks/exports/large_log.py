@@ -9,14 +9,11 @@ memory that the process held (resident set), and the size of what was written.
 
 from __future__ import annotations
 
-import os
-import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
-from typing import NamedTuple
 
+from tests.benchmarks.weighed import weigh
 from tests.exports.demo import CROSSWALK
 from tests.exports.logs import make_log
 from voicelog.domain.entry import Adhesion, Entry, Kind, Side, Status
@@ -62,33 +59,6 @@ def make_entry(number: int) -> Entry:
     )
 
 
-class Measured(NamedTuple):
-    """What one export took: seconds by the clock and of the processor, and memory."""
-
-    took_s: float
-    processor_s: float
-    most_kib: int
-
-
-def measure(format_name: str, log: Path, target: Path, settings: Path) -> Measured:
-    """Export a log with the command, in a process of its own."""
-    command = [sys.executable, "-m", "voicelog", "export", format_name]
-    began_s = time.monotonic()
-    process = subprocess.Popen(
-        [*command, "--log", str(log), "--out", str(target)],
-        env={**os.environ, "VOICELOG_CROSSWALK_FILE": str(settings)},
-        stderr=subprocess.DEVNULL,
-    )
-    _, status, usage = os.wait4(process.pid, 0)
-    if status:
-        raise SystemExit(f"The export as {format_name} failed.")
-    return Measured(
-        took_s=time.monotonic() - began_s,
-        processor_s=usage.ru_utime + usage.ru_stime,
-        most_kib=usage.ru_maxrss,
-    )
-
-
 def size_of(target: Path) -> int:
     """Return how many bytes were written."""
     files = target.rglob("*") if target.is_dir() else target.parent.glob(f"{target.name}*")
@@ -103,7 +73,12 @@ def main(arguments: list[str]) -> None:
         log = make_log(folder / "log", *(make_entry(number) for number in range(count)))
         print(f"{count:,} entries\n{'format':10}{'time':>8}{'processor':>12}{'memory':>11}")
         for format_name in arguments[1:] or FORMATS:
-            found = measure(format_name, log, folder / format_name, CROSSWALK)
+            found = weigh(
+                ["export", format_name, "--log", str(log), "--out", str(folder / format_name)],
+                environment={"VOICELOG_CROSSWALK_FILE": str(CROSSWALK)},
+            )
+            if found.status:
+                raise SystemExit(f"The export as {format_name} failed.")
             written_mb = size_of(folder / format_name) / 1e6
             print(
                 f"{format_name:10}{found.took_s:6.0f} s{found.processor_s:10.0f} s"

@@ -14,8 +14,6 @@ import argparse
 import json
 import os
 import random
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -24,6 +22,7 @@ from pathlib import Path
 from statistics import median
 
 from tests.benchmarks.scale.large_log import FACTS, MADE_BY, accession_of, make_large_log
+from tests.benchmarks.weighed import weigh
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
@@ -153,20 +152,13 @@ def measure_all(folder: Path, entries: int, reader: Reader) -> Iterator[Measured
 def stream(folder: Path, what: str, out: Path) -> dict[str, object]:
     """Run a command on a whole log and return its time and the most memory it held."""
     command, *rest = STREAMS[what]
-    began_s = time.perf_counter()
-    process = subprocess.Popen(
-        [sys.executable, "-m", "voicelog", command,
-         *(one.format(out=out) for one in rest), "--log", str(folder)],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    _, status, usage = os.wait4(process.pid, 0)
+    found = weigh([command, *(one.format(out=out) for one in rest), "--log", str(folder)])
     return {
         "what": what,
-        "ended_with": os.waitstatus_to_exitcode(status),
-        "clock_s": round(time.perf_counter() - began_s, 1),
-        "processor_s": round(usage.ru_utime + usage.ru_stime, 1),
-        "most_mib": round(usage.ru_maxrss / 1024),
+        "ended_with": found.status,
+        "clock_s": round(found.took_s, 1),
+        "processor_s": round(found.processor_s, 1),
+        "most_mib": round(found.most_kib / 1024),
     }
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from voicelog.store.selection import VolumeKey
 from voicelog.store.worklist import VolumeSummary, WorkListLog
 
-MOST_LISTED = 40
+MOST_LISTED = 20
 """Volumes that a person finds one among; of more, those around the present one are listed."""
 
 
