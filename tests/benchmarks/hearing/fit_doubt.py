@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +25,7 @@ from tests.benchmarks.hearing.cache import HearingCache
 from tests.benchmarks.hearing.conditions import CLEAN
 from tests.benchmarks.hearing.judged import Judged, Session, heard_sessions, judge, typed_sessions
 from voicelog.domain.entry import Entry
+from voicelog.domain.note import Span
 from voicelog.extraction.doubting import calibration
 from voicelog.extraction.doubting.calibration import (
     FittedCalibration,
@@ -71,12 +72,18 @@ class Recording:
 
 
 def tuning_sessions(cache: HearingCache) -> tuple[Session, ...]:
-    """Return the tuning sessions as tuning voices said them and as each engine heard them."""
+    """Return the tuning sessions as tuning voices said them, those that every engine heard."""
+    heard: dict[tuple[str, str], dict[str, Session]] = {}
+    for cell in cache.cells():
+        if cell.set_name == "tuning" and cell.condition == CLEAN and cell.biasing in STANDING:
+            for session in heard_sessions(cache, cell):
+                heard.setdefault((cell.voice, session.name), {})[cell.engine] = session
+    engines = {engine for sessions in heard.values() for engine in sessions}
     return tuple(
         session
-        for cell in cache.cells()
-        if cell.set_name == "tuning" and cell.condition == CLEAN and cell.biasing in STANDING
-        for session in heard_sessions(cache, cell)
+        for sessions in heard.values()
+        if sessions.keys() == engines
+        for session in sessions.values()
     )
 
 
@@ -85,23 +92,38 @@ STANDING = frozenset({"standing", "none", "moment"})
 
 def fit(sessions: Sequence[Session]) -> FittedCalibration:
     """Return the calibration that heard and typed tuning sessions give."""
-    vocabulary = load_vocabulary()
     recording = Recording()
-    reader = Reader(vocabulary, ReadingOptions(), calibration=recording)
-    judged = [one for session in sessions for one in judge(session, reader)[0]]
-    values = fit_values(_values(judged, recording))
-    first = FittedCalibration(values=values, entries={"heard": {}, "typed": {}})
-    reader = Reader(vocabulary, ReadingOptions(), calibration=first)
+    reader = Reader(load_vocabulary(), ReadingOptions(), calibration=recording)
     heard = [one for session in sessions for one in judge(session, reader)[0]]
     typed = [one for session in typed_sessions("tuning") for one in judge(session, reader)[0]]
     right = sum(not one.wrong for one in typed if not one.entry.doubts)
     wrong = sum(bool(one.wrong) for one in typed if not one.entry.doubts)
+    first = FittedCalibration(values=fit_values(_values(heard, recording)), entries={})
+    grounds = [find_grounds(_weigh_again(one.entry, recording, first)) for one in heard]
     entries = {
-        "heard": fit_entries([(find_grounds(one.entry), not one.wrong) for one in heard]),
+        "heard": fit_entries(
+            [(one, not each.wrong) for one, each in zip(grounds, heard, strict=True)]
+        ),
         # One more right and one more wrong, so that nothing is ever certain.
         "typed": {"always": round(math.log((right + 1) / (wrong + 1)), 3)},
     }
-    return FittedCalibration(values=values, entries=entries)
+    return replace(first, entries=entries)
+
+
+def _weigh_again(entry: Entry, recording: Recording, calibration: FittedCalibration) -> Entry:
+    """Return an entry whose likelihoods are those of a calibration."""
+
+    def weigh(span: Span) -> Span:
+        if span.likelihood is None:
+            return span
+        evidence = recording.evidence_of(span.likelihood)
+        return replace(span, likelihood=calibration.likelihood(evidence))
+
+    sources = {
+        name: tuple(map(weigh, origin)) if isinstance(origin, tuple) else origin
+        for name, origin in entry.sources.items()
+    }
+    return replace(entry, sources=sources)
 
 
 def _values(judged: Iterable[Judged], recording: Recording) -> list[tuple[Evidence, bool]]:

@@ -60,12 +60,14 @@ class Session:
     Attributes:
         name: its name.
         where: set, voice, engine and name.
+        voice: who said it; "typed" where nobody did.
         notes: what was heard.
         rows: what is expected, each with the number of the note that opens it.
     """
 
     name: str
     where: str
+    voice: str
     notes: tuple[Note, ...]
     rows: tuple[tuple[int, Row], ...]
 
@@ -94,7 +96,8 @@ def typed_sessions(set_name: str) -> Iterator[Session]:
             Note(number=number, uid=f"note-{number}", text=text)
             for number, text in enumerate(texts, start=1)
         )
-        yield Session(name=path.stem, where=f"{set_name} typed {path.stem}", notes=notes, rows=rows)
+        where = f"{set_name} typed {path.stem}"
+        yield Session(name=path.stem, where=where, voice="typed", notes=notes, rows=rows)
 
 
 def heard_sessions(cache: HearingCache, cell: Cell) -> Iterator[Session]:
@@ -111,6 +114,7 @@ def heard_sessions(cache: HearingCache, cell: Cell) -> Iterator[Session]:
             yield Session(
                 name=name,
                 where=f"{cell.set_name} {cell.voice} {cell.engine} {name}",
+                voice=cell.voice,
                 notes=tuple(notes[number] for number in sorted(notes)),
                 rows=rows,
             )

@@ -58,9 +58,17 @@ def test_an_entry_is_never_surer_for_weaker_values_or_more_doubts(
     unsure: float, less: float, doubts: int
 ) -> None:
     calibration = load_calibration()
-    grounds = Grounds(unsure=unsure, heard=True, not_understood=doubts, contradicted=0, misplaced=0)
+    grounds = Grounds(
+        unsure=unsure,
+        least_sure=unsure / 2,
+        heard=True,
+        not_understood=doubts,
+        contradicted=0,
+        misplaced=0,
+    )
     before = calibration.confidence(grounds)
     assert calibration.confidence(replace(grounds, unsure=unsure * less)) >= before
+    assert calibration.confidence(replace(grounds, least_sure=unsure / 2 * less)) >= before
     assert calibration.confidence(replace(grounds, not_understood=doubts + 1)) <= before
     assert calibration.confidence(replace(grounds, contradicted=1)) <= before
     assert calibration.confidence(replace(grounds, misplaced=1)) <= before

@@ -39,6 +39,7 @@ class Grounds:
 
     Attributes:
         unsure: the sum of -ln(likelihood) over the spans behind its values.
+        least_sure: the largest of these.
         heard: whether a recogniser heard any of them; False where all was typed.
         not_understood: how many doubts say that words fit nothing.
         contradicted: how many other doubts there are.
@@ -47,6 +48,7 @@ class Grounds:
     """
 
     unsure: float
+    least_sure: float
     heard: bool
     not_understood: int
     contradicted: int
@@ -105,6 +107,7 @@ def describe_grounds(grounds: Grounds) -> Mapping[str, float]:
     return {
         "always": 1.0,
         "sure of all values": -min(grounds.unsure, 6.0),
+        "sure of the least sure": -min(grounds.least_sure, 4.0),
         "all understood": -min(grounds.not_understood, 3),
         "no contradiction": -min(grounds.contradicted, 3),
         "nothing misplaced": -min(grounds.misplaced, 2),

@@ -28,12 +28,13 @@ _STANDS_OUT = 2.0
 
 def find_grounds(entry: Entry) -> Grounds:
     """Return what the confidence in an entry rests on."""
-    likelihoods = [one for _, span in _heard(entry) if (one := span.likelihood) is not None]
+    unsure = [-math.log(one) for _, span in _heard(entry) if (one := span.likelihood) is not None]
     doubts = {doubt.message for doubt in entry.doubts if not is_unclear(doubt)}
     not_understood = sum(one.startswith(NOT_UNDERSTOOD) for one in doubts)
     return Grounds(
-        unsure=-sum(math.log(one) for one in likelihoods),
-        heard=bool(likelihoods),
+        unsure=sum(unsure),
+        least_sure=max(unsure, default=0.0),
+        heard=bool(unsure),
         not_understood=not_understood,
         contradicted=len(doubts) - not_understood,
         misplaced=sum(
