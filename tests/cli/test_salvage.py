@@ -5,13 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from tests.cli.conftest import Voicelog
-from tests.store.test_soundness import page_at, spoil_page
+from tests.session.salvage_case import page_holding
+from tests.store.test_soundness import spoil_page
 
 
 def test_it_names_what_is_lost(voicelog: Voicelog, filled_log: Path, tmp_path: Path) -> None:
     """And ends with 1; the damaged log stays as it is."""
     database = filled_log / "log.sqlite"
-    spoil_page(database, page_at(database, "note number 3"))
+    spoil_page(database, page_holding(filled_log, "notes"))
     before = database.read_bytes()
     result = voicelog("salvage", "--log", filled_log, "--out", tmp_path / "new")
     assert result.status == 1, result.err

@@ -92,9 +92,9 @@ def copy(whole: Whole, target: Path) -> Path:
     return target / DATABASE_NAME
 
 
-def page_holding(whole: Whole, table: str) -> int:
-    """Return the last page on which a table has rows, as SQLite tells it."""
-    with closing(sqlite3.connect(whole.folder / DATABASE_NAME)) as database:
+def page_holding(log: Path, table: str) -> int:
+    """Return the last page on which a table of a log has rows, as SQLite tells it."""
+    with closing(sqlite3.connect(log / DATABASE_NAME)) as database:
         found = database.execute(
             "SELECT max(pageno) FROM dbstat WHERE name = ? AND pagetype = 'leaf'", [table]
         )

@@ -44,7 +44,7 @@ def test_one_spoiled_page_costs_what_was_on_it_and_nothing_else(
 ) -> None:
     """Also not by reading what is left: places and values stay as they were understood."""
     database = copy(whole, tmp_path / "damaged")
-    spoil_page(database, page_holding(whole, table))
+    spoil_page(database, page_holding(whole.folder, table))
     rescued = rescue(tmp_path / "damaged", tmp_path / "new")
     check(whole, rescued)
     losses, salvaged = rescued.losses, rescued.salvaged
@@ -78,7 +78,7 @@ def test_a_file_that_was_cut_off_gives_what_is_there(whole: Whole, tmp_path: Pat
 def test_a_recording_that_the_log_forgot_is_taken_up_behind_its_last_note(
     whole: Whole, tmp_path: Path
 ) -> None:
-    spoil_page(copy(whole, tmp_path / "damaged"), page_holding(whole, "recordings"))
+    spoil_page(copy(whole, tmp_path / "damaged"), page_holding(whole.folder, "recordings"))
     rescued = rescue(tmp_path / "damaged", tmp_path / "new")
     check(whole, rescued)
     assert rescued.salvaged.adopted == ("morning.flac",)
