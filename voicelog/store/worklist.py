@@ -119,8 +119,10 @@ class WorkListLog(Log):
             most: how many at most; -1 for all that follow.
         """
         rows = self._rows(
-            f"SELECT *, {_NAME} AS name FROM volume_counts "
-            "ORDER BY heard + queried + confirmed = 0, birth LIMIT ? OFFSET ?",
+            # Names are looked up for those that are listed only.
+            f"SELECT *, {_NAME} AS name FROM (SELECT * FROM volume_counts "
+            "ORDER BY heard + queried + confirmed = 0, birth LIMIT ? OFFSET ?) AS volume_counts "
+            "ORDER BY heard + queried + confirmed = 0, birth",
             [most, first],
         )
         return tuple(map(_read_volume, rows))

@@ -20,6 +20,10 @@ import tempfile
 from contextlib import closing
 from pathlib import Path
 
+from sqlite_utils import Database
+
+from voicelog.store.word_index import drop_word_index
+
 HERE = Path(__file__).parent
 ROOT = HERE.parents[2]
 APPLICATION_ID = 0x766C6F67
@@ -37,6 +41,7 @@ VERSIONS = (
     ("16-brought", "edf93ab"),
     ("17-redacted-acceptances", "d901ed1"),
     ("18-entry-stamps", "d835f08"),
+    ("19-large-logs", "d9799ce"),
 )
 """How many steps a version had, what was new in it, and the last commit that had it."""
 
@@ -65,6 +70,8 @@ def make(name: str, commit: str) -> None:
             env=surroundings,
         )
         with closing(sqlite3.connect(log / "log.sqlite")) as database:
+            # SQL can't tell what an index of words holds; it is made anew where it is missing.
+            drop_word_index(Database(database))
             lines = "\n".join(database.iterdump())
     dump = f"PRAGMA application_id = {APPLICATION_ID};\n{lines}\n"
     (HERE / f"{name}.sql.gz").write_bytes(gzip.compress(dump.encode(), mtime=0))
