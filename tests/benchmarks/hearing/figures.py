@@ -156,12 +156,13 @@ def figures_of(
     for session in sessions:
         clips = [clip for clip in session.clips if clip.name in heard]
         for clip in clips:
-            one = heard[clip.name]
-            figures = compare(as_spoken(clip.said) if session.rows else clip.said, one.heard.text)
-            if clip.name in slots:
-                figures.slots_right = count_slots(slots[clip.name], one.heard.text)
-            elif not session.rows:
-                figures.strings_right = count_strings(clip.said, one.heard.text)
+            text = heard[clip.name].heard.text
+            if session.rows or clip.name in slots:
+                figures = compare(as_spoken(clip.said) if session.rows else clip.said, text)
+                figures.slots_right = count_slots(slots.get(clip.name, ()), text)
+            else:
+                # Letters may stand together or apart: only the whole string can be judged.
+                figures = Figures(clips=1, strings_right=count_strings(clip.said, text))
             total.add(figures)
         if session.rows and len(clips) == len(session.clips):
             total.rows.add(read_rows(session, heard, reader))

@@ -133,12 +133,13 @@ def draw(counted: Counted, conditions: Counted, path: Path) -> None:
     clean = _together(
         counted, lambda cell: cell.condition == CLEAN, lambda cell: (_set_of(cell), *_ear(cell))
     )
-    _draw_shares(left, [(names, figures.wrong) for names, figures in clean])
+    _draw_shares(left, [(names, figures.wrong) for names, figures in clean if figures.wrong.of])
     left.set_title("clean speech")
     left.set_ylabel("words wrong, % (95 % interval)")
     spoilt = _together(conditions, lambda _: True, lambda cell: (cell.condition, *_ear(cell)))
     _draw_shares(right, [(names, figures.wrong) for names, figures in spoilt])
     right.set_title("conditions, one tuning and one held-out voice")
+    left.set_ylim(bottom=0)
     figure.tight_layout()
     figure.savefig(path, dpi=90)
     plt.close(figure)
@@ -169,7 +170,6 @@ def _draw_shares(axes: object, shares: Sequence[tuple[tuple[str, ...], Share]]) 
             label=_name_ear(ear),
         )
     axes.set_xticks(range(len(places)), places, rotation=25, ha="right")
-    axes.set_ylim(bottom=0)
     axes.grid(axis="y", alpha=0.3)
     if shares:
         axes.legend(fontsize=8)
