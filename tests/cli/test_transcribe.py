@@ -136,7 +136,7 @@ def test_a_full_disk_is_one_sentence_and_the_log_is_unharmed(tmp_path: Path) -> 
         mount -t tmpfs -o size=1600k tmpfs {small}
         voicelog() {{ {sys.executable} -m voicelog "$@"; }}
         echo 'leaf one, a postcard' | voicelog parse - --log {small}/log >/dev/null
-        head -c 1250000 /dev/zero > {small}/ballast
+        head -c 1050000 /dev/zero > {small}/ballast
         voicelog transcribe {COVERS} --log {small}/log >/dev/null; echo "transcribe $?"
         seq -f 'leaf %g, a postcard, photo corners, remark a long remark to fill the disk' 1 400 |
             voicelog parse - --log {small}/log >/dev/null; echo "parse $?"
