@@ -23,6 +23,7 @@ def _clean_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None
 
 # Scripts that people run by hand, with packages that the tests do without.
 collect_ignore = [
+    "benchmarks/model/objective.py",
     "benchmarks/reader/heard_sessions.py",
     "fuzz/fuzz_files.py",
     "fuzz/fuzz_reader.py",
