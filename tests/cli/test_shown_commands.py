@@ -44,6 +44,8 @@ def _prepare(here: Path, voicelog: Voicelog) -> None:
     for name, typed in (("green-book", GREEN_BOOK), ("picnic-album", PICNIC_ALBUM)):
         voicelog("parse", "-", "--log", name, stdin=typed.encode())
     (here / "backups").mkdir()
+    (here / "backlog").mkdir()
+    shutil.copyfile(recording, here / "backlog" / "REC1.wav")
     for folder in ("scans", "scans/green-book", "green-book-scans"):
         (here / folder).mkdir()
         for number, name in enumerate(("2031-007_1_front.tif", "2031-007_1_014r.tif")):
@@ -67,7 +69,7 @@ def test_every_command_in_a_block_is_run(
         if command.arguments[0] == "export":
             monkeypatch.setenv(*command.arguments[1].split("="))
             continue
-        arguments = command.arguments[1:]
+        arguments = [one for word in command.arguments[1:] for one in _expand(word)]
         if " ".join(arguments).startswith(WAITING):
             _parse(arguments)
             continue
@@ -76,6 +78,11 @@ def test_every_command_in_a_block_is_run(
         fine = {0, 1} if arguments[0] in {"check", "doctor"} else {0}
         assert result.status in fine, (command.line, result.err)
         _compare(command, result.out + result.err)
+
+
+def _expand(word: str) -> list[str]:
+    """Return what the shell makes of a word with an asterisk."""
+    return sorted(map(str, Path().glob(word))) if "*" in word else [word]
 
 
 def _compare(command: Shown, printed: str) -> None:

@@ -43,12 +43,14 @@ class HeardSession:
     Attributes:
         voice: who said it.
         session: what was said, and the rows.
+        clips: the clip of each note.
         opened: what whisper heard, note by note.
         closed: what vosk heard.
     """
 
     voice: str
     session: Session
+    clips: tuple[str, ...]
     opened: tuple[Heard, ...]
     closed: tuple[Heard, ...]
 
@@ -74,11 +76,12 @@ def iter_heard_sessions(cache: HearingCache, set_name: str) -> Iterator[HeardSes
         }
         for path in sorted((GOLD / set_name).glob("*.gold")):
             session = read_session(path)
-            clips = [f"{session.name}-{at:03}" for at in range(1, len(session.notes) + 1)]
+            clips = tuple(f"{session.name}-{at:03}" for at in range(1, len(session.notes) + 1))
             if all(clip in heard[OPEN] and clip in heard[CLOSED] for clip in clips):
                 yield HeardSession(
                     voice=voice,
                     session=session,
+                    clips=clips,
                     opened=tuple(heard[OPEN][clip] for clip in clips),
                     closed=tuple(heard[CLOSED][clip] for clip in clips),
                 )

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -131,6 +131,12 @@ class HearingCache:
         """Keep what was heard."""
         with (self._heard / one.cell.file_name).open("a", encoding="utf-8") as stream:
             stream.write(_write_line(one) + "\n")
+
+    def replace(self, cell: Cell, clips: Iterable[HeardClip]) -> None:
+        """Keep these clips of a cell and no others."""
+        (self._heard / cell.file_name).unlink(missing_ok=True)
+        for one in clips:
+            self.add(one)
 
 
 def _write_line(one: HeardClip) -> str:

@@ -182,7 +182,7 @@ def _utter(text: str, *, unclear: str = "", other: str = "") -> Utterance:
         Word(text=word, confidence=_UNCLEAR if word.strip(",") in doubtful else _CLEAR)
         for word in text.split()
     )
-    return Utterance(text=text, words=words, engine="scripted", alternatives=(other,) * bool(other))
+    return Utterance(text=text, words=words, engine="both", alternatives=(other,) * bool(other))
 
 
 class Reviewing:

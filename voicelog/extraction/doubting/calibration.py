@@ -19,6 +19,8 @@ from voicelog.extraction.doubting.evidence import Evidence
 
 _SUREST = 0.99
 """Above this a recogniser's own score says no more."""
+_SCORES_ARE_CHANCES = frozenset({"both"})
+"""Engines whose words carry a fitted chance of being right; see ``voicelog.hearing``."""
 _LEAST, _MOST = 0.01, 0.999
 """Nothing is quite impossible, and nothing that was heard quite certain."""
 
@@ -71,10 +73,14 @@ class FittedCalibration:
     def likelihood(self, evidence: Evidence) -> float:
         """Return how likely a value is right, 0..1, by how its words were heard.
 
-        An engine that nobody measured is taken to be as reliable as whisper alone.
+        An engine that nobody measured is taken to be as reliable as whisper alone. Where a
+        word's score is itself its chance of being right, no value is likelier than its words.
         """
         weights = self.values.get(evidence.engine, self.values["whisper"])
-        return round(_probability(weigh(weights, describe_evidence(evidence))), 4)
+        likelihood = _probability(weigh(weights, describe_evidence(evidence)))
+        if evidence.engine in _SCORES_ARE_CHANCES:
+            likelihood = min(likelihood, evidence.weakest)
+        return round(likelihood, 4)
 
     def confidence(self, grounds: Grounds) -> float:
         """Return how likely every field of an entry is right, 0..1.
