@@ -69,10 +69,15 @@ except KeyboardInterrupt:
 
 @pytest.fixture(scope="module")
 def large_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Some hundred entries: more than a small disk holds, in any format."""
+    """Some hundred entries in many volumes: more than a small disk holds, in any format."""
     dice = random.Random("no compression makes this small")
     entries = [
-        replace(one, id=f"{one.id}-{nth}", remark=dice.randbytes(400).hex())
+        replace(
+            one,
+            id=f"{one.id}-{nth}",
+            volume=f"{one.volume}.{nth}",
+            remark=dice.randbytes(400).hex(),
+        )
         for nth in range(15)
         for one in demo_entries()
     ]

@@ -24,7 +24,7 @@ from voicelog.wiring.keeping import back_up_log
     help="The folder of the copy; it must not be there yet.",
 )
 def backup(folder: Path, target: Path) -> int:
-    """Copy a whole log, and read the copy again before it counts.
+    """Copy a whole log, while others work with it, and verify the copy.
 
     The copy is a log itself: any command can read it, and to restore a log, copy it back.
     Others may speak, transcribe or review meanwhile; the copy is the log as it stood at one
