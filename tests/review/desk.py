@@ -12,8 +12,8 @@ from voicelog.extraction.reader import Reader
 from voicelog.review.reviewer import Reviewer
 from voicelog.session.rereading import Rereading, reread
 from voicelog.session.scribe import Scribe
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.writing import WritableLog
 
 MADE_BY = "voicelog test"

@@ -23,8 +23,8 @@ from voicelog.errors import ReviewError
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
 from voicelog.review.acting import Done
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.soundness import find_log_damage
 from voicelog.vocabulary import load_vocabulary
 

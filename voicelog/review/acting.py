@@ -16,7 +16,8 @@ from voicelog.errors import EntryChanged, EntryLocked, ReviewError
 from voicelog.extraction.doubting.unclear import DEFAULT_QUERY_BELOW
 from voicelog.extraction.logbook.finishing import cautions_of, finish
 from voicelog.store.act_rows import Change
-from voicelog.store.reviewed_log import Signature, StoredEntry
+from voicelog.store.entry_log import StoredEntry
+from voicelog.store.reviewed_log import Signature
 from voicelog.store.writing import WritableLog, now_text
 from voicelog.vocabulary import Vocabulary
 

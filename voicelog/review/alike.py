@@ -7,7 +7,8 @@ from typing import Any
 
 from voicelog.domain.entry import Entry, Review, Status
 from voicelog.errors import ValueRefused
-from voicelog.store.reviewed_log import ReviewedLog, StoredEntry
+from voicelog.store.entry_log import StoredEntry
+from voicelog.store.reviewed_log import ReviewedLog
 
 CARRIED = ("accession", "volume", "volume_name", "leaf", "side")
 """The fields whose values stay until they are changed, and so can be wrong in many rows."""

@@ -23,8 +23,9 @@ from voicelog.review.seat import Seat
 from voicelog.review.typed_relations import RELATIONS, parse_relations
 from voicelog.review.typed_values import TypedValue, TypedValues, clean_text
 from voicelog.store.act_rows import put_back
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import HistoryLine, Signature, StoredEntry
+from voicelog.store.reviewed_log import HistoryLine, Signature
 
 _PLACES = frozenset({"leaf", "side", "item"})
 

@@ -15,8 +15,8 @@ from voicelog.domain.error_rate import ErrorRate
 from voicelog.errors import ReviewError
 from voicelog.review.acting import Done
 from voicelog.review.seat import Seat
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import StoredEntry
 
 
 class Sampling:

@@ -10,9 +10,10 @@ from pathlib import Path
 from voicelog.errors import ReviewError
 from voicelog.extraction.reader import Reader
 from voicelog.review.acting import Acting, Author
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.folder import require_log_folder
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import HistoryLine, StoredEntry
+from voicelog.store.reviewed_log import HistoryLine
 from voicelog.store.writing import WritableLog
 
 _WAIT_FOR_OTHERS_S = 2.0

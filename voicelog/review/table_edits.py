@@ -21,7 +21,7 @@ from voicelog.exports.tables.edited import EditedRow, is_same
 from voicelog.exports.tables.rows import COLUMNS, VERSION
 from voicelog.review.acting import Done, name_entry
 from voicelog.review.reviewer import Reviewer
-from voicelog.store.reviewed_log import StoredEntry
+from voicelog.store.entry_log import StoredEntry
 
 _FOLLOWING = frozenset({"id", "entry", "confidence", "notes", "doubts", "cautions", VERSION})
 """Columns that follow from others; what a table says there is passed over."""

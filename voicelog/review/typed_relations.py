@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from voicelog.domain.entry import Relation, RelationKind
 from voicelog.errors import ValueRefused
-from voicelog.store.reviewed_log import StoredEntry
+from voicelog.store.entry_log import StoredEntry
 
 RELATIONS = "relations"
 """The field of the record."""

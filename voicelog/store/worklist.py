@@ -13,10 +13,10 @@ from typing import Any
 
 from voicelog.domain.entry import Side, Status
 from voicelog.domain.note import Note
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
 from voicelog.store.numbering import Numbering
-from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
 from voicelog.store.selection import Order, Selection, VolumeKey, condition_of
 from voicelog.store.wide_list import count_wide, find_rank, find_wide, tally_wide

@@ -35,8 +35,8 @@ from voicelog.extraction.reader import Reader
 from voicelog.review.reviewer import Reviewer
 from voicelog.review.typed_values import SINGLE_TERMS, TERM_LISTS
 from voicelog.session.scribe import Scribe, Utterance
+from voicelog.store.entry_log import StoredEntry
 from voicelog.store.log import Log
-from voicelog.store.reviewed_log import StoredEntry
 from voicelog.store.writing import WritableLog
 from voicelog.vocabulary import Vocabulary, load_vocabulary
 

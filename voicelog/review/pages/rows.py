@@ -18,7 +18,7 @@ from voicelog.review.pages.fields import (
     is_worth_showing,
     label_of,
 )
-from voicelog.store.reviewed_log import StoredEntry
+from voicelog.store.entry_log import StoredEntry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,7 +24,7 @@ from voicelog.review.pages.filling import Pages
 from voicelog.review.pages.frame import make_frame
 from voicelog.review.pages.wanted import Wanted
 from voicelog.review.pages.work_view import make_rows
-from voicelog.store.reviewed_log import StoredEntry
+from voicelog.store.entry_log import StoredEntry
 from voicelog.vocabulary import TermField
 
 _NOT_FOUND = 404
