@@ -27,7 +27,7 @@ from voicelog.extraction.pipeline.language_pipeline import MARKS, make_doc, make
 from voicelog.extraction.sound_alikes import SoundAlikeRepair
 from voicelog.extraction.sounds.misheard import Form, MishearingRepair
 from voicelog.extraction.statements.interpreter import interpret
-from voicelog.extraction.statements.kinds import SILENT, is_cue
+from voicelog.extraction.statements.kinds import SILENT, has_field, is_cue
 from voicelog.extraction.statements.leads import is_continuation
 from voicelog.extraction.statements.negation import mark_negations
 from voicelog.extraction.statements.repairs import mend_repairs
@@ -49,6 +49,8 @@ LONGEST_NOTE = 4000
 """Characters; nobody says more between two pauses, so what is longer is not a note."""
 
 _FREE_KINDS = frozenset({MarkKind.DATE, MarkKind.NUMBER, MarkKind.ORDINAL, MarkKind.ASIDE})
+_LONGEST_LEAD = 4
+"""Words from the article to the type of an item."""
 _FREE_CUES = frozenset({"position", "degrees", "damage_places", "enclosed_in", "volume_words"})
 
 
@@ -229,7 +231,23 @@ def _begins_freely(marks: list[Mark], tokens: tuple[Token, ...]) -> bool:
     opening = [mark for mark in marks if not is_cue(mark, *SILENT)]
     if not opening:
         return True
+    if any(_names_item(mark, first, marks, tokens) for mark in opening[:2]):
+        return False
     mark = opening[0]
     stands_first = mark.first <= first + 1
     is_free = mark.kind in _FREE_KINDS or (mark.kind is MarkKind.CUE and mark.value in _FREE_CUES)
     return not stands_first or is_free
+
+
+def _names_item(mark: Mark, first: int, marks: list[Mark], tokens: tuple[Token, ...]) -> bool:
+    """Whether the note begins like "a lamplighters banquet menu, torn"."""
+    before = tokens[first : mark.first]
+    if not has_field(mark, TermField.ITEM_TYPE) or not 0 < len(before) <= _LONGEST_LEAD:
+        return False
+    if before[0].norm not in {"a", "an", "another"} or not all(one.is_word for one in before):
+        return False
+    is_last = mark.end == len(tokens) or not tokens[mark.end].is_word
+    details = (TermField.ATTACHMENT, TermField.ADHESION, TermField.CONDITION)
+    return is_last or any(
+        one.first == mark.end and any(has_field(one, field) for field in details) for one in marks
+    )

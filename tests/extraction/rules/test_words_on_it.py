@@ -170,9 +170,22 @@ class TestWordsOnIt:
                 "a ticket",
                 [item("3 recto 1", "postcard", caption="the old"), item("3 recto 2", "ticket")],
             ),
+            (
+                "a crowded picnic menu, torn",
+                [
+                    item("3 recto 1", "postcard", caption="the old"),
+                    item(
+                        "3 recto 2",
+                        "menu",
+                        condition=["tear"],
+                        remark=Words("crowded picnic"),
+                        queried=True,
+                    ),
+                ],
+            ),
             ("strike that", []),
         ],
-        ids=["a place", "a type", "a command"],
+        ids=["a place", "a type", "a type with words before it", "a command"],
     )
     def test_a_caption_is_closed_by(self, text: str, expected: list[Row], reader: Reader) -> None:
         log = read_log(_caption_then(text, pause_s=1.0), reader)
