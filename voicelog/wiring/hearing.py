@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pickle
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -79,7 +78,7 @@ def plan_recogniser(settings: Settings, vocabulary: Vocabulary) -> Plan:
     if len(ears) == 1:
         return ears[0]
     opened, closed = ears
-    return JoinedPlan(opened=opened, closed=closed, vocabulary=pickle.dumps(vocabulary))
+    return JoinedPlan(opened=opened, closed=closed, vocabulary=vocabulary)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,13 +88,12 @@ class JoinedPlan:
     Attributes:
         opened: the one that writes down anything.
         closed: the one that knows the words of the trade.
-        vocabulary: the terms that they are joined with, as pickle writes them: a value that can
-            be sent and compared.
+        vocabulary: the terms that they are joined with.
     """
 
     opened: RecogniserPlan
     closed: RecogniserPlan
-    vocabulary: bytes
+    vocabulary: Vocabulary
 
     @property
     def model_bytes(self) -> int:
@@ -108,8 +106,7 @@ class JoinedPlan:
         Raises:
             RecogniserError: one can't be made here.
         """
-        vocabulary: Vocabulary = pickle.loads(self.vocabulary)  # noqa: S301 - written by ourselves
-        reader = Reader(vocabulary, ReadingOptions())
+        reader = Reader(self.vocabulary, ReadingOptions())
         joiner = Joiner(reader, load_weights())
         return JoinedRecogniser(self.opened.build(), self.closed.build(), joiner)
 
