@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from voicelog.domain.speakers import Speakers
@@ -93,7 +93,7 @@ class JoinedPlan:
 
     opened: RecogniserPlan
     closed: RecogniserPlan
-    vocabulary: Vocabulary
+    vocabulary: Vocabulary = field(hash=False)
 
     @property
     def model_bytes(self) -> int:

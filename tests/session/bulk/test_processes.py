@@ -133,6 +133,32 @@ def test_two_processes_give_the_rows_of_one_and_say_how_it_went(
     assert transcribe("--log", log).returncode == 2
 
 
+def test_both_ears_hear_in_other_processes_too(clips: list[Path], tmp_path: Path) -> None:
+    """The default engine: the plan of how to make it travels."""
+    log = tmp_path / "log"
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "voicelog",
+            "transcribe",
+            *map(str, clips[:2]),
+            "--jobs",
+            "2",
+            "--log",
+            str(log),
+        ],
+        env=surroundings(),
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=PATIENCE_S,
+    )
+    assert done.returncode == 0, done.stderr
+    with Log.open(log) as opened:
+        assert {note.engine for note in opened.iter_notes()} == {"both"}
+
+
 def test_after_a_kill_nobody_hears_on_and_the_next_run_has_the_same_rows(
     killed: subprocess.Popen[str], tmp_path: Path, clips: list[Path], expected: list[Any]
 ) -> None:
