@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import distributed
 import pytest
 
 from tests.session.bulk.clips import cut_clips, read_rows
@@ -21,8 +22,6 @@ from voicelog.settings import read_settings
 from voicelog.store.log import Log
 from voicelog.vocabulary import load_vocabulary
 from voicelog.wiring.bulk import plan_hearing_elsewhere
-
-distributed = pytest.importorskip("distributed", reason="needs dask.distributed")
 
 
 @pytest.fixture(scope="module")

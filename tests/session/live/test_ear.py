@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.recognition.recordings import read_sound
-from tests.session.live.bench import ROOT, SILENCE, ScriptedSource, spoken_sounds
+from tests.session.live.bench import ROOT, SILENCE, Do, ScriptedSource, spoken_sounds
 from voicelog.domain.note import Word
 from voicelog.recognition.commands import CommandListener, WordStream
 from voicelog.recognition.recogniser import SAMPLE_RATE_HZ, Heard, Samples, Segment, make_heard
@@ -76,8 +76,9 @@ def hear(
     source: ScriptedSource,
     own_voice: OwnVoice | None = None,
     along: HearingAlong | None = None,
+    ears: list[EarThread] | None = None,
 ) -> list[Samples]:
-    """Return the sound of each note that the ear finds."""
+    """Return the sound of each note that the ear finds; ``ears`` gets the ear that listens."""
     notes: list[HeardNote] = []
     hearing = HearingThread(
         _Nothing,
@@ -95,12 +96,40 @@ def hear(
             over=lambda _file: None, ended=lambda _failure: hearing.finish(), along=along
         ),
     )
+    if ears is not None:
+        ears.append(ear)
     hearing.start()
     ear.start()
     ear.join(timeout=120)
     hearing.join(timeout=120)
     assert not hearing.is_alive()
     return [note.note.segment.samples for note in notes]
+
+
+def test_a_new_file_waits_for_the_end_of_the_note(tmp_path: Path) -> None:
+    """Cut in two it would be heard as two halves when the files are heard once more."""
+    first, second = spoken_sounds()[:2]
+    for name in ("undisturbed", "asked"):
+        (tmp_path / name).mkdir()
+    whole = ScriptedSource()
+    whole.steps += [first, SILENCE, second, SILENCE]
+    undisturbed = hear(tmp_path / "undisturbed", whole)
+    ears: list[EarThread] = []
+    middle = len(first) // 2
+    source = ScriptedSource()
+    source.steps += [
+        first[:middle],
+        Do(act=lambda: ears[0].begin_new_file()),  # noqa: PLW0108 - there is none yet
+        first[middle:],
+        SILENCE,
+        second,
+        SILENCE,
+    ]
+    notes = hear(tmp_path / "asked", source, ears=ears)
+    assert len(list((tmp_path / "asked").glob("*.wav"))) == 2
+    assert [len(note) for note in notes] == pytest.approx(
+        [len(note) for note in undisturbed], abs=0.2 * SAMPLE_RATE_HZ
+    )
 
 
 @pytest.mark.parametrize("playing", PLAYINGS, ids=lambda playing: playing.name)

@@ -92,6 +92,7 @@ class EarThread(threading.Thread):
         self._stretch: _Stretch | None = None
         self._unended: str | None = None
         self._foreseen_end_s: float | None = None
+        self._wants_new_file = False
         self._is_stopping = False
         self._is_silent = False
         self._came_at = 0.0
@@ -115,8 +116,8 @@ class EarThread(threading.Thread):
         self._orders.put(self._resume)
 
     def begin_new_file(self) -> None:
-        """End the note being spoken and the file; go on in another one."""
-        self._orders.put(self._begin_new_file)
+        """Go on in another file as soon as nobody is in the middle of a note."""
+        self._orders.put(self._want_new_file)
 
     def finish(self) -> None:
         """End the note being spoken, seal the file, and be done."""
@@ -166,6 +167,7 @@ class EarThread(threading.Thread):
     def _obey(self) -> None:
         while not self._orders.empty():
             self._orders.get()()
+        self._begin_wanted_file()
 
     def _take(self, piece: Piece) -> None:
         latest = self._stretch.file if self._stretch else self._unended
@@ -283,7 +285,14 @@ class EarThread(threading.Thread):
         self._end_stretch(forget_open_note=True)
         self._recorder.resume()
 
-    def _begin_new_file(self) -> None:
+    def _want_new_file(self) -> None:
+        self._wants_new_file = True
+
+    def _begin_wanted_file(self) -> None:
+        # A note cut in two by the end of a file would be heard as two halves.
+        if not self._wants_new_file or self.is_in_note:
+            return
+        self._wants_new_file = False
         if not self._recorder.is_paused:
             self._end_stretch()
             self._recorder.begin_new_file()
