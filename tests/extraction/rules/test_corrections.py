@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.extraction.tables import Case, assert_log, case, item, leaf, volume
+from tests.extraction.tables import Case, assert_log, case, item, leaf, read_log, volume
 from voicelog.extraction.reader import Reader
 
 RESTATED = [
@@ -52,6 +52,59 @@ RESTATED = [
         "a caption is restated",
         "leaf 3, a postcard, reads at the wier | correction, caption reads at the weir",
         item("3 recto 1", "postcard", caption="at the weir"),
+    ),
+]
+YEAR_KEPT = [
+    case(
+        "a day without a year keeps the year of the date that it corrects",
+        "leaf 3, a postcard, dated June 4th 1952 | correction, dated June fifth",
+        item("3 recto 1", "postcard", date="1952-06-05"),
+    ),
+    case(
+        "a month too",
+        "leaf 3, a postcard, dated 1952 | correction, dated June",
+        item("3 recto 1", "postcard", date="1952-06"),
+    ),
+    case(
+        "an approximate date has a year as well",
+        "leaf 3, a postcard, dated about 1952 | correction, dated June fifth",
+        item("3 recto 1", "postcard", date="1952-06-05"),
+    ),
+    case(
+        "both ends of a stretch of time",
+        "leaf 3, a postcard, dated June 1952 | correction, June fifth to June seventh",
+        item("3 recto 1", "postcard", date="1952-06-05/1952-06-07"),
+    ),
+    case(
+        "inside a note too",
+        "leaf 3, a postcard, dated June fourth nineteen fifty two, no, June fifth",
+        item("3 recto 1", "postcard", date="1952-06-05"),
+    ),
+    case(
+        "a year that is said is the one that counts",
+        "leaf 3, a postcard, dated June 4th 1952 | correction, dated June fifth 1953",
+        item("3 recto 1", "postcard", date="1953-06-05"),
+    ),
+    case(
+        "of two years none is kept",
+        "leaf 3, a postcard, dated 1952 to 1953 | correction, dated June fifth",
+        item("3 recto 1", "postcard", date="XXXX-06-05"),
+    ),
+    case(
+        "nor one of a decade",
+        "leaf 3, a postcard, the fifties | correction, dated June fifth",
+        item("3 recto 1", "postcard", date="XXXX-06-05"),
+    ),
+    case(
+        "nor one that has no such day",
+        "leaf 3, a postcard, dated March 1st 1951 | correction, dated February 29th",
+        item("3 recto 1", "postcard", date="XXXX-02-29"),
+    ),
+    case(
+        "nor one of another item",
+        "leaf 3, a postcard, dated June 4th 1952 | a ticket | correction, dated June fifth",
+        item("3 recto 1", "postcard", date="1952-06-04"),
+        item("3 recto 2", "ticket", date="XXXX-06-05"),
     ),
 ]
 STRUCK = [
@@ -180,6 +233,34 @@ class TestCorrections:
         self, row: Case, reader: Reader
     ) -> None:
         assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", YEAR_KEPT, ids=str)
+    def test_a_date_is_corrected_without_saying_its_year_again(
+        self, row: Case, reader: Reader
+    ) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize(
+        ("notes", "words"),
+        [
+            (
+                ("leaf 3, a map, dated June 4th 1952", "correction, dated June fifth"),
+                ["June 4th 1952", "June fifth"],
+            ),
+            (
+                ("leaf 3, a map, dated June 4th 1952, no, June fifth",),
+                ["June 4th 1952, no, June fifth"],
+            ),
+        ],
+    )
+    def test_a_date_that_kept_its_year_comes_from_the_words_of_both(
+        self, notes: tuple[str, ...], words: list[str], reader: Reader
+    ) -> None:
+        """The year was said with the one, the day with the other."""
+        (entry,) = read_log(notes, reader).entries()
+        origin = entry.sources["date"]
+        assert isinstance(origin, tuple)
+        assert [span.text for span in origin] == words
 
     @pytest.mark.parametrize("row", STRUCK, ids=str)
     def test_strike_that_undoes_what_was_said_last(self, row: Case, reader: Reader) -> None:

@@ -8,11 +8,14 @@ written instead.
 from __future__ import annotations
 
 import calendar
+import re
 from dataclasses import dataclass
 
 NO_YEAR = "XXXX"
 UNKNOWN = -1
 """A month or day that is said to be unknown ("some month of 2004")."""
+_YEAR = re.compile(r"(?<![\dX-])\d{4}(?!\d)")
+_YEARLESS = re.compile(rf"{NO_YEAR}-(\d\d)(?:-(\d\d))?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +116,26 @@ def format_after(date: PlainDate, qualifier: str = "") -> str | None:
     if qualifier or bound.is_season:
         return f"{bound.format()}{qualifier}/.." if bound.has_year else None
     return f"[{bound.format()}..]" if bound.is_exact else None
+
+
+def keep_year(edtf: str, corrected: str) -> str:
+    """Return a date that was said without a year, in the year of the date that it corrects.
+
+    It stays without one where that date names no year or more than one, and where that year
+    has no such day.
+
+    >>> keep_year("XXXX-06-05", "1952-06-04"), keep_year("XXXX-06-05", "1951/1953")
+    ('1952-06-05', 'XXXX-06-05')
+    """
+    years = set(_YEAR.findall(corrected))
+    if len(years) != 1:
+        return edtf
+    (year,) = years
+    days = [
+        PlainDate(year=year, month=int(month), day=int(day) if day else None)
+        for month, day in _YEARLESS.findall(edtf)
+    ]
+    return edtf.replace(NO_YEAR, year) if all(day.is_possible() for day in days) else edtf
 
 
 def is_in_order(first: PlainDate, second: PlainDate) -> bool:

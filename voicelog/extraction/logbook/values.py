@@ -6,7 +6,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from voicelog.domain.entry import Adhesion, Entry, Kind
+from voicelog.domain.note import Span
 from voicelog.domain.statement import SetValue, Subject
+from voicelog.extraction.dates.edtf import keep_year
 
 if TYPE_CHECKING:
     from voicelog.extraction.logbook.application import Application
@@ -43,12 +45,23 @@ def _set(work: Application, entry: Entry, said: SetValue) -> Entry:
         return work.change(entry, said.spans, **{said.field: new})
     value = Adhesion(said.value) if said.field == "adhesion" else said.value
     before = getattr(entry, said.field)
-    changed = work.change(entry, said.spans, **{said.field: value})
+    spans = said.spans
+    if is_restated and said.field == "date" and before is not None:
+        value = keep_year(said.value, before)
+        if value != said.value:
+            spans = (*_words_behind(entry, "date"), *spans)
+    changed = work.change(entry, spans, **{said.field: value})
     if before not in {None, value} and not said.replaces and said.field in _PLAIN_NAMES:
         name = _PLAIN_NAMES[said.field]
         doubt = f"two values were said for the {name}: {_show(before)}, then {_show(value)}"
         return work.doubt(changed, (doubt,), said.field)
     return changed
+
+
+def _words_behind(entry: Entry, field: str) -> tuple[Span, ...]:
+    """Return the words that a value was taken from; none where nobody said it."""
+    origin = entry.sources.get(field)
+    return origin if isinstance(origin, tuple) else ()
 
 
 def _show(value: Any) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from voicelog.domain.entry import Side
 from voicelog.domain.place import Place, leaf_of_page
+from voicelog.extraction.dates.edtf import keep_year
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.places.grammar import PlaceReading
 from voicelog.extraction.statements.kinds import SILENT, is_cue, kind_of
@@ -89,7 +90,7 @@ def _replace(kept: list[Mark], marks: Sequence[Mark], index: int) -> tuple[int, 
                     replacement,
                     first=earlier.first,
                     end=earlier.end,
-                    source=(mark.first, mark.end),
+                    source=replacement.words,
                 )
                 kept.append(_struck(mark))
             else:
@@ -110,7 +111,7 @@ def _find_mended(kept: Sequence[Mark], mark: Mark, rest: Sequence[Mark]) -> tupl
     for position in range(len(kept) - 1, -1, -1):
         earlier = kept[position]
         if kind is not None and kind_of(earlier) == kind:
-            return position, _mend_volume(earlier, mark)
+            return position, _mend_part(earlier, mark)
         if mark.kind is MarkKind.NUMBER and not _leads_on(mark, rest):
             as_kind = _number_as(earlier, mark)
             if as_kind is not None:
@@ -122,10 +123,28 @@ def _find_mended(kept: Sequence[Mark], mark: Mark, rest: Sequence[Mark]) -> tupl
     return None
 
 
+def _mend_part(earlier: Mark, mark: Mark) -> Mark:
+    """Keep what is not mended: the number of a volume, the year of a date."""
+    match mark.kind:
+        case MarkKind.VOLUME:
+            return _mend_volume(earlier, mark)
+        case MarkKind.DATE:
+            return _mend_date(earlier, mark)
+        case _:
+            return mark
+
+
+def _mend_date(earlier: Mark, mark: Mark) -> Mark:
+    """Keep the year when only the day is mended: "June fourth 1952, no, June fifth"."""
+    before, value = earlier.value.edtf, mark.value.edtf
+    if before is None or value is None or (edtf := keep_year(value, before)) == value:
+        return mark
+    words = (earlier.words[0], mark.end)
+    return replace(mark, value=replace(mark.value, edtf=edtf), source=words)
+
+
 def _mend_volume(earlier: Mark, mark: Mark) -> Mark:
     """Keep the number when only the name is mended: "volume two, the red, no, the blue book"."""
-    if mark.kind is not MarkKind.VOLUME:
-        return mark
     value = replace(mark.value, is_guess=False)
     if value.number is None and not value.is_next:
         value = replace(value, number=earlier.value.number)
