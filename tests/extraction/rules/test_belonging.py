@@ -107,6 +107,66 @@ NAMED = [
         item("3 recto 1", "photograph", remark=Words("stuck"), queried=True),
     ),
 ]
+COUNTED = [
+    case(
+        '"the first one" is the first of the items just named',
+        "leaf 3, a map | a postcard and a ticket | the first one torn",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard", condition=["tear"]),
+        item("3 recto 3", "ticket"),
+    ),
+    case(
+        "also within the note that names them",
+        "leaf 3, a map | a postcard and a ticket, the first one torn, the second one faded",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard", condition=["tear"]),
+        item("3 recto 3", "ticket", condition=["faded"]),
+    ),
+    case(
+        "the first of the side, where only one was just named",
+        "leaf 3, a map | a postcard | a ticket | the first one torn",
+        item("3 recto 1", "map", condition=["tear"]),
+        item("3 recto 2", "postcard"),
+        item("3 recto 3", "ticket"),
+    ),
+    case(
+        "and where fewer were just named",
+        "leaf 3, a map | a postcard and a ticket | the third one torn",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard"),
+        item("3 recto 3", "ticket", condition=["tear"]),
+    ),
+    case(
+        "what is said of one of several pieces is doubtful, since the row is about them all",
+        "leaf 3, a map | two postcards | the first one torn",
+        item("3 recto 1", "map"),
+        item("3 recto 2", "postcard", quantity=2, condition=["tear"], queried=True),
+    ),
+    case(
+        "one that is not there is doubtful",
+        "leaf 3, a postcard and a ticket | the fourth one torn",
+        item("3 recto 1", "postcard"),
+        item("3 recto 2", "ticket", condition=["tear"], queried=True),
+    ),
+    case(
+        "what is dated, enclosed or corrected is counted like this as well",
+        "leaf 3, a postcard and a ticket, torn | the first one is dated 1952 "
+        "| the second one goes in envelope 7 | correction, the second one faded",
+        item("3 recto 1", "postcard", date="1952"),
+        item(
+            "3 recto 2",
+            "ticket",
+            condition=["faded"],
+            action=["enclosed"],
+            enclosure="envelope 7",
+        ),
+    ),
+    case(
+        "a volume may be called so, where it is named as one",
+        "volume two, the first one",
+        volume("2", volume_name="the first one"),
+    ),
+]
 IMAGES = [
     case(
         "Image numbers go to the item of the same note, and set no action",
@@ -154,6 +214,10 @@ class TestToWhomItBelongs:
 
     @pytest.mark.parametrize("row", NAMED, ids=str)
     def test_a_named_subject_wins(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", COUNTED, ids=str)
+    def test_one_of_several_is_named_by_its_order(self, row: Case, reader: Reader) -> None:
         assert_log(row, reader)
 
     @pytest.mark.parametrize("row", IMAGES, ids=str)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -78,13 +79,7 @@ def _item(work: Application, target: Target) -> Entry:
     items = work.register.items_of(work.side_key())
     named = [one for one in items if target.item_type is None or target.item_type in one.item_type]
     if target.ordinal is not None:
-        # "the third one" counts items; where there are too few, their pieces.
-        pieces = [one for one in named for _ in range(one.quantity)]
-        for counted in (named, pieces):
-            if 0 < target.ordinal <= len(counted):
-                return counted[target.ordinal - 1]
-        missing = f"there is no item number {target.ordinal} on this side"
-        return work.doubt(_nearest(work), (missing,), "item")
+        return _counted(work, target, named)
     if named:
         return named[-1]
     if target.item_type is None:
@@ -92,6 +87,35 @@ def _item(work: Application, target: Target) -> Entry:
     opened = work.open_item((target.item_type,), 1, ())
     unknown = (f"no {target.item_type} was named on this side before",)
     return work.doubt(opened, unknown, "item_type")
+
+
+def _counted(work: Application, target: Target, items: Sequence[Entry]) -> Entry:
+    """Return the item that "the third one" counts.
+
+    Where several were just named together it is one of them, else one of the whole side. Where
+    there are too few items, their pieces are counted: the second of "two postcards" is that
+    entry, with a doubt, since not all of it was meant.
+    """
+    number = target.ordinal or 0
+    just_named = work.opened or work.context.together
+    together = [one for one in items if one.id in just_named]
+    groups = [items] if target.item_type else [together, items]
+    for group in groups:
+        pieces = [(one, nth) for one in group for nth in range(1, one.quantity + 1)]
+        if group is together and len(pieces) < 2:
+            continue
+        if 0 < number <= len(group):
+            entry, piece = group[number - 1], 1
+        elif 0 < number <= len(pieces):
+            entry, piece = pieces[number - 1]
+        else:
+            continue
+        if entry.quantity == 1:
+            return entry
+        one_only = f"only number {piece} of these {entry.quantity} was meant"
+        return work.doubt(entry, (one_only,), "quantity")
+    missing = f"there is no item number {number} on this side"
+    return work.doubt(_nearest(work), (missing,), "item")
 
 
 def _all_items(work: Application, target: Target) -> list[Entry]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from voicelog.extraction.marks import Mark, MarkKind
 from voicelog.extraction.numbers.cardinals import read_whole_number
+from voicelog.extraction.numbers.ordinals import read_ordinal
 from voicelog.extraction.tokens import Token
 
 _BOOK_WORDS = frozenset(
@@ -85,6 +86,9 @@ def find_likely_name(tokens: Sequence[Token], index: int) -> Iterator[Mark]:
     named = _read_name(tokens, index, needs_article=True)
     if named is None or named[1] - index < 3 or tokens[named[1] - 1].norm not in _BOOK_WORDS:
         return
+    ordinal = read_ordinal(tokens, index + 1)
+    if ordinal is not None and tokens[ordinal.end].norm == "one":
+        return  # "the first one" is an item.
     yield Mark(
         kind=MarkKind.VOLUME,
         first=index,
