@@ -121,6 +121,47 @@ OPENING = [
         item("3 recto 2", "newspaper clipping", attachment=["masking tape"], condition=["tear"]),
     ),
 ]
+OF_ONE_KIND = [
+    case(
+        "a badge, pin-back, is one badge",
+        "leaf 3, a badge, pin-back",
+        item("3 recto 1", "badge"),
+    ),
+    case(
+        "in either order",
+        "leaf 3, a pin-back badge, torn",
+        item("3 recto 1", "badge", condition=["tear"]),
+    ),
+    case(
+        "what is said in between, and after it, is said of the same badge",
+        "leaf 3, two badges, loose, pin-back, soiled, and a ticket",
+        item("3 recto 1", "badge", quantity=2, adhesion="loose", condition=["soiled"]),
+        item("3 recto 2", "ticket"),
+    ),
+    case(
+        "of a badge spoken of again as well",
+        "leaf 3, a badge | the badge, pin-back, torn",
+        item("3 recto 1", "badge", condition=["tear"]),
+    ),
+    case(
+        "with a determiner it is another one",
+        "leaf 3, a badge and a pin-back",
+        item("3 recto 1", "badge"),
+        item("3 recto 2", "badge"),
+    ),
+    case(
+        "so it is beside something else",
+        "leaf 3, a ticket, pin-back",
+        item("3 recto 1", "ticket"),
+        item("3 recto 2", "badge"),
+    ),
+    case(
+        "and beside its own name",
+        "leaf 3, pin-back, pin-back",
+        item("3 recto 1", "badge"),
+        item("3 recto 2", "badge"),
+    ),
+]
 CONTINUING = [
     case(
         "caption", "caption reads ticket office", item("3 recto 1", "map", caption="ticket office")
@@ -193,6 +234,10 @@ class TestOpeningAnItem:
 
     @pytest.mark.parametrize("row", OPENING, ids=str)
     def test_a_type_opens_a_row_or_names_one_again(self, row: Case, reader: Reader) -> None:
+        assert_log(row, reader)
+
+    @pytest.mark.parametrize("row", OF_ONE_KIND, ids=str)
+    def test_a_second_name_may_say_of_what_kind_an_item_is(self, row: Case, reader: Reader) -> None:
         assert_log(row, reader)
 
     @pytest.mark.parametrize("row", CONTINUING, ids=str)

@@ -74,7 +74,7 @@ def interpret(
         for mark in marks
     )
     leftovers = Leftovers(tokens, wording, words, says_how_held=says_how_held)
-    walk = Walk(tokens, marks, wording, leftovers, scene)
+    walk = Walk(tokens, marks, wording, leftovers, scene, afterthoughts=words["afterthoughts"])
     walk.leftovers.begin(start)
     walk.continues = is_continuation(tokens, start, marks)
     first = next((mark for mark in marks if not is_cue(mark, *SILENT)), None)

@@ -53,6 +53,9 @@ def take_item(walk: Walk, index: int, mark: Mark, term: str) -> bool:
         take_leads(walk, lead)
         return True
     is_bare = determiner is None and number is None
+    if is_bare and _is_afterthought(walk, index, mark, term):
+        take_leads(walk, lead)
+        return True
     is_known = term in walk.known_types
     is_owned = walk.word(start - 1) in {"its", "their"}
     if is_owned and not is_known and walk.opened and walk.word(start - 2) in _ADDING:
@@ -94,6 +97,20 @@ def open_item(walk: Walk, index: int, mark: Mark, term: str) -> None:
     walk.known_types.append(term)
     take_leads(walk, lead)
     walk.flush_waiting(to_item=True)
+
+
+def _is_afterthought(walk: Walk, index: int, mark: Mark, term: str) -> bool:
+    """Whether the words say of what kind the item just named is: "a badge, pin-back"."""
+    said = _norms(walk, mark)
+    if said not in walk.afterthoughts:
+        return False
+    named = [one for one in walk.marks[:index] if has_field(one, TermField.ITEM_TYPE)]
+    is_spoken_of = walk.opened[-1:] == [term] or walk.target.item_type == term
+    return is_spoken_of and bool(named) and _norms(walk, named[-1]) != said
+
+
+def _norms(walk: Walk, mark: Mark) -> str:
+    return " ".join(token.norm for token in walk.tokens[mark.first : mark.end])
 
 
 def _number_in(walk: Walk, lead: Sequence[int]) -> Mark | None:

@@ -60,6 +60,7 @@ class Walk:
         claimed: indexes of marks already used.
         has_leaf: whether a leaf has been reached.
         waiting: values that wait for an item to be named.
+        afterthoughts: names of types that say of what kind an item just named is.
     """
 
     def __init__(
@@ -69,6 +70,8 @@ class Walk:
         wording: Wording,
         leftovers: Leftovers,
         scene: Scene,
+        *,
+        afterthoughts: frozenset[str],
     ) -> None:
         self.tokens = tokens
         self.marks = marks
@@ -85,6 +88,7 @@ class Walk:
         self.has_leaf = scene.has_leaf
         self.has_volume = scene.has_volume
         self.waiting: list[SetValue] = []
+        self.afterthoughts = afterthoughts
 
     # Looking around --------------------------------------------------------------------
 
