@@ -19,7 +19,7 @@ from voicelog.cli.terminal import say
 from voicelog.errors import SourceLost
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.session.listening import Hearing
-from voicelog.session.live.closing_talk import expect_answer
+from voicelog.session.live.closing_talk import expecting_answers
 from voicelog.session.live.desk import Desk
 from voicelog.session.live.loop import LiveSession
 from voicelog.session.live.options import Key, LiveWatcher, Outcome
@@ -73,8 +73,8 @@ def _hear_what_was_left(bench: Bench, hearing: Hearing, reporter: Reporter) -> N
     total_s = sum(recording.duration_s or 0.0 for recording in waiting)
     reporter.begin(f"Hearing {total_s:.0f} s that an earlier session left unheard")
     watcher = Watcher(heard=reporter.reached, taken=reporter.took, damaged=reporter.say)
-    expect_answer(bench.scribe, Desk(bench.scribe, bench.logbook, bench.reader))
-    notes = hear_unfinished(waiting, bench.scribe, hearing, watcher=watcher)
+    with expecting_answers(bench.scribe, Desk(bench.scribe, bench.logbook, bench.reader)):
+        notes = hear_unfinished(waiting, bench.scribe, hearing, watcher=watcher)
     count = f"{notes} {'note' if notes == 1 else 'notes'}"
     reporter.say(f"{count} of an earlier session had been saved but not heard; now they are rows.")
 

@@ -39,6 +39,7 @@ class Answer(StrEnum):
     AGREE = "agree"
     LEAVE = "leave"
     AGAIN = "again"
+    REST = "rest"
     END = "end"
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 from voicelog.domain.bookmark import Bookmark
@@ -36,14 +37,19 @@ class Scribe:
         self._struck: frozenset[int] = frozenset()
         self._find_about: Callable[[str], str | None] | None = None
 
-    def expect_answer(self, find_about: Callable[[str], str | None]) -> None:
-        """Take the next utterance down as the answer to a question that is still open.
+    @contextmanager
+    def expecting_answers(self, find_about: Callable[[str], str | None]) -> Iterator[None]:
+        """Take what comes next down as the answer to a question that is still open.
 
         Args:
-            find_about: gives the entry that the question is about, or None where what was said
-                is no answer.
+            find_about: gives the entry that an utterance answers a question about, or None
+                where it is no answer; it is not asked again then.
         """
         self._find_about = find_about
+        try:
+            yield
+        finally:
+            self._find_about = None
 
     def catch_up(self, *, reason: str, afresh: bool = False) -> Rereading:
         """Find out where the stored notes have led to, so that new ones find their context.
@@ -82,9 +88,10 @@ class Scribe:
             utterance: what was said.
             heard_to_s: how far its recording has been heard once this note is stored.
         """
-        find_about, self._find_about = self._find_about, None
-        if find_about is not None and utterance.about is None:
-            utterance = replace(utterance, about=find_about(utterance.text))
+        if self._find_about is not None and utterance.about is None:
+            utterance = replace(utterance, about=self._find_about(utterance.text))
+            if utterance.about is None:
+                self._find_about = None
         note = Note(
             number=self._last_number + 1,
             uid=self._new_uid(),

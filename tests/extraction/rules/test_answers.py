@@ -134,5 +134,5 @@ def test_only_whole_notes_are_short_answers() -> None:
     """What goes on is no answer."""
     answers = Answers()
     assert answers.find("Leave it, please hold") is None
-    assert answers.find("That’s all.") is Answer.END
+    assert answers.find("That’s all.") is Answer.REST
     assert answers.find("") is None

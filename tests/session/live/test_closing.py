@@ -23,7 +23,7 @@ from voicelog.session.live.closing import (
     say_ending,
     say_opening,
 )
-from voicelog.session.live.closing_talk import ClosingTalk, expect_answer
+from voicelog.session.live.closing_talk import ClosingTalk, expecting_answers
 from voicelog.session.live.desk import Desk
 from voicelog.store.log import Log
 
@@ -120,8 +120,9 @@ D, P, F, C = (
     at(About.FINDING),
     at(About.COUNT),
 )
-LEAVE, END, AGREE, AGAIN = (
-    Reply(answer=answer) for answer in (Answer.LEAVE, Answer.END, Answer.AGREE, Answer.AGAIN)
+LEAVE, REST, END, AGREE, AGAIN = (
+    Reply(answer=answer)
+    for answer in (Answer.LEAVE, Answer.REST, Answer.END, Answer.AGREE, Answer.AGAIN)
 )
 CHECK = Reply(orders=(Order.CHECK,))
 STRIKE = Reply(orders=(Order.STRIKE,))
@@ -137,6 +138,7 @@ TURNS = (
     (D, LEAVE, "q", 1),
     (D, AGAIN, "q", 0),
     (D, STRIKE, None, 0),
+    (D, REST, "q", 3),
     (D, END, "q", None),
     (D, PAUSE, None, None),
     (D, PLACE, None, None),
@@ -144,9 +146,11 @@ TURNS = (
     (F, WORDS, "v", 1),
     (F, PLACE, None, 1),
     (F, LEAVE, "v", 1),
+    (F, REST, "v", 1),
     (F, END, "v", None),
     (C, WORDS, "v", None),
     (C, LEAVE, "v", None),
+    (C, REST, "v", None),
     (C, END, "v", None),
     (C, AGAIN, "v", 0),
     (C, PLACE, None, None),
@@ -201,8 +205,14 @@ class TestCrash:
         """Take down what is heard at the next start; return what each note is about."""
         with laid_table(folder) as table:
             bench = table.bench
-            expect_answer(bench.scribe, Desk(bench.scribe, bench.logbook, bench.reader))
-            return [bench.scribe.take_down(Utterance(text=text))[0].about for text in texts]
+            with expecting_answers(bench.scribe, Desk(bench.scribe, bench.logbook, bench.reader)):
+                return [bench.scribe.take_down(Utterance(text=text))[0].about for text in texts]
+
+    def find_item(self, folder: Path) -> Entry:
+        """Return the one item as it is now."""
+        with Log.open(folder) as log:
+            (found,) = (entry for _, entry in log.iter_entries() if entry.kind is Kind.ITEM)
+        return found
 
     def test_is_still_an_answer(self, tmp_path: Path) -> None:
         """And what comes behind it is dictation: nobody had asked anything more."""
@@ -217,7 +227,37 @@ class TestCrash:
         self.ask(tmp_path / "log")
         assert self.start_again(tmp_path / "log", "next leaf, a map") == [None]
 
-    @pytest.mark.parametrize("then", [("that's all",), ("leave it", "leave it")])
+    @pytest.mark.parametrize("said", ["Leave it.", "that's all", "stop", "say that again"])
+    def test_a_short_answer_is_no_dictation(self, tmp_path: Path, said: str) -> None:
+        """As dictation, "leave it" would leave the latest item in place."""
+        ticket = self.ask(tmp_path / "log")
+        assert self.start_again(tmp_path / "log", said) == [ticket]
+        assert self.find_item(tmp_path / "log").action == ()
+
+    def test_that_it_is_right_settles_what_was_asked(self, tmp_path: Path) -> None:
+        ticket = self.ask(tmp_path / "log")
+        assert self.start_again(tmp_path / "log", "that's right") == [ticket]
+        assert self.find_item(tmp_path / "log").doubts == ()
+
+    def test_short_answers_behind_the_first_are_no_dictation_either(self, tmp_path: Path) -> None:
+        """But an answer that says something answers a question that nobody had asked yet."""
+        ticket = self.ask(tmp_path / "log")
+        heard = self.start_again(tmp_path / "log", "dated 1953", "leave it", "stop", "faded")
+        assert heard == [ticket, ticket, ticket, None]
+        assert self.find_item(tmp_path / "log").action == ()
+
+    def test_what_is_said_at_the_next_start_is_no_answer(self, tmp_path: Path) -> None:
+        """Even where nothing was left to hear."""
+        self.ask(tmp_path / "log")
+        with laid_table(tmp_path / "log") as table:
+            bench = table.bench
+            desk = Desk(bench.scribe, bench.logbook, bench.reader)
+            with expecting_answers(bench.scribe, desk):
+                pass
+            note, _ = bench.scribe.take_down(Utterance(text="dated 1953"))
+        assert note.about is None
+
+    @pytest.mark.parametrize("then", [("stop",), ("leave it", "leave it"), ("that's all",) * 2])
     def test_nothing_is_expected_once_nothing_is_asked(
         self, tmp_path: Path, then: tuple[str, ...]
     ) -> None:

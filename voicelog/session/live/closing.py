@@ -174,7 +174,8 @@ def reply(closing: Closing, said: Reply) -> Turn:
     ========================  =================  ==================
     said                      taken down as      the dialogue
     ========================  =================  ==================
-    "that's all", "stop"      an answer          is over
+    "stop"                    an answer          is over
+    "that's all"              an answer          asks for the count; is over after it
     "leave it"                an answer          goes on
     "say that again"          an answer          asks again
     "strike that"             a note             asks again
@@ -189,6 +190,8 @@ def reply(closing: Closing, said: Reply) -> Turn:
     asked = question.entry
     if said.answer is Answer.END:
         return Turn(closing=None, about=asked)
+    if said.answer is Answer.REST:
+        return Turn(closing=_count(closing), about=asked)
     if said.answer is Answer.AGAIN:
         return Turn(closing=closing, about=asked)
     if Order.READ_BACK in said.orders or Order.STRIKE in said.orders:
@@ -237,6 +240,12 @@ def say_ending(closing: Closing, entries: Iterable[Entry], findings: Iterable[Fi
 def _next(closing: Closing) -> Closing | None:
     at = closing.at + 1
     return replace(closing, at=at) if at < len(closing.questions) else None
+
+
+def _count(closing: Closing) -> Closing | None:
+    """Leave everything else open and ask for the count; None where it was being asked for."""
+    last = len(closing.questions) - 1
+    return replace(closing, at=last) if closing.at < last else None
 
 
 def _of_volume(volume: Entry, entries: Iterable[Entry]) -> Iterable[Entry]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, replace
 
 from voicelog.domain.statement import Order
 from voicelog.domain.utterance import Utterance
+from voicelog.extraction.answers import Answer
 from voicelog.session.live.closing import (
     About,
     Closing,
@@ -22,6 +24,7 @@ from voicelog.session.live.desk import Desk, Taken
 from voicelog.session.scribe import Scribe
 
 _ASKED_AFTER = "after_note"
+_SAYS_NOTHING = frozenset({Answer.LEAVE, Answer.AGAIN, Answer.REST, Answer.END})
 
 
 class ClosingTalk:
@@ -99,14 +102,16 @@ class ClosingTalk:
             log.keep_question(question)
 
 
-def expect_answer(scribe: Scribe, desk: Desk) -> None:
-    """Have the first note that is heard after a crash answer the question that was open.
+def expecting_answers(scribe: Scribe, desk: Desk) -> AbstractContextManager[None]:
+    """Have what is heard first after a crash answer the question that was open.
 
-    Where a note was taken down since the question was asked, that was the answer.
+    Where a note was taken down since the question was asked, that was the answer. Nothing more
+    had been asked when the crash came, so behind the first answer only "leave it", "that's all"
+    and their like are still answers.
     """
     kept = desk.log.facts().get("question")
     if not kept or kept[_ASKED_AFTER] != desk.log.count_notes():
-        return
+        return nullcontext()
     question = Question(
         about=About(kept["about"]),
         text=kept["text"],
@@ -114,4 +119,11 @@ def expect_answer(scribe: Scribe, desk: Desk) -> None:
         is_of_place=kept["is_of_place"],
     )
     closing = Closing(accession=None, volume=None, questions=(question,))
-    scribe.expect_answer(lambda text: reply(closing, desk.read_reply(text)).about)
+    first = desk.log.count_notes() + 1
+
+    def find_about(text: str) -> str | None:
+        said = desk.read_reply(text)
+        is_first = desk.log.count_notes() + 1 == first
+        return reply(closing, said).about if is_first or said.answer in _SAYS_NOTHING else None
+
+    return scribe.expecting_answers(find_about)
