@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from importlib import resources
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
@@ -35,7 +36,14 @@ NAMED_KEYS = (
 )
 """Keys that a setting names in words; all others are single characters."""
 
-ENGINES = ("auto", "both", "whisper", "vosk")
+ENGINES = MappingProxyType(
+    {
+        "auto": "both; with prefer_published_model, a published full-size vosk model alone",
+        "both": "whisper and vosk hear every note, and their words are joined",
+        "whisper": "free speech",
+        "vosk": "instant, smaller vocabulary",
+    }
+)
 """The engines that voicelog brings, and the choice among them; plug-ins can add others."""
 Unit = Literal["inch", "cm", "mm"]
 Spelling = Literal["british", "american"]

@@ -9,14 +9,30 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from urllib.error import HTTPError
+from urllib.parse import urljoin
+from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 
 from tests.cli.conftest import Voicelog
+from tests.review.pages.command import Command
+from voicelog.extraction.logbook import Logbook
+from voicelog.extraction.options import ReadingOptions
+from voicelog.extraction.reader import Reader
+from voicelog.recognition.segments import SegmentOptions
+from voicelog.session.listening import Hearing
+from voicelog.session.recordings import take_recording
+from voicelog.session.scribe import Scribe
+from voicelog.store.writing import WritableLog
+from voicelog.testing import ScriptedRecogniser
+from voicelog.vocabulary import load_vocabulary
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "tests" / "plug_ins" / "tarn_valley"
+REFERENCE = (ROOT / "voicelog" / "documents" / "REFERENCE.md").read_text(encoding="utf-8")
 RECORDING = ROOT / "demo_data" / "recordings" / "4-picnic-album.flac"
 NOTES = b"""accession 2031-007
 volume one, the green book
@@ -136,6 +152,36 @@ def broken(installed: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 @pytest.fixture
+def spoken_log(tmp_path: Path) -> Path:
+    """A log of a recording, heard by the shipped double."""
+    folder = tmp_path / "spoken"
+    logbook = Logbook(Reader(load_vocabulary(), ReadingOptions()))
+    with WritableLog.open_to_write(folder, made_by="voicelog test") as log:
+        hearing = Hearing(
+            recogniser=ScriptedRecogniser(["volume two, the picnic album"] * 99),
+            segments=SegmentOptions(),
+        )
+        take_recording(RECORDING, Scribe(log, logbook), hearing)
+    return folder
+
+
+def visitor(address: str) -> Callable[[str], str]:
+    """Use the address of the review, and return what gets its pages."""
+    opener = build_opener(HTTPCookieProcessor())
+    opener.open(address, timeout=60).close()
+
+    def visit(path: str) -> str:
+        try:
+            answer = opener.open(urljoin(address, path), timeout=60)
+        except HTTPError as refusal:
+            answer = refusal
+        with answer:
+            return str(answer.read().decode("utf-8"))
+
+    return visit
+
+
+@pytest.fixture
 def log(voicelog: Voicelog, installed: Path, tmp_path: Path) -> Path:
     """A log in which the sample package has something to do."""
     assert installed
@@ -192,6 +238,37 @@ def test_doctor_names_what_is_plugged_in(voicelog: Voicelog, installed: Path) ->
     for name in ("tarn-valley", "stopwatch", "mark-list", "captions"):
         assert f"ready  plug-in {name}" in " ".join(out.split(" ")).replace("    ", "  ")
     assert "tarn-valley 1.0 adds it to voicelog.exports" in out
+
+
+def test_the_reference_lists_what_is_plugged_in(voicelog: Voicelog, installed: Path) -> None:
+    """Beside what voicelog brings; the reference that travels with voicelog has only that."""
+    assert installed
+    for part, row in (
+        ("engines", "| `stopwatch` | a plug-in, of tarn-valley 1.0 |"),
+        ("formats", "| `mark-list` | every mark with its entry | entry |"),
+        ("findings", "| `photograph-without-caption` | notice |"),
+    ):
+        out = voicelog("reference", part).out
+        assert row in out
+        ours = {line for line in REFERENCE.splitlines() if line in out.splitlines()}
+        assert len(ours) == len(set(out.splitlines())) - 1
+
+
+def test_its_engine_hears_a_note_again_in_the_review(
+    spoken_log: Path, broken: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Offered like the engines that voicelog brings; a broken one says so in a sentence."""
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(sys.path))
+    assert broken
+    with Command(spoken_log) as command:
+        visit = visitor(command.address)
+        offered = visit("/notes/1/hearing")
+        again = visit("/notes/1/again?engine=stopwatch")
+        failed = visit("/notes/1/again?engine=fails")
+    for engine in ("stopwatch", "fails", "absent", "unmade"):
+        assert f"/notes/1/again?engine={engine}" in offered
+    assert "<ins>remark" in again
+    assert "failed while hearing (ZeroDivisionError" in failed
 
 
 def test_a_broken_plug_in_is_one_sentence_and_the_rest_goes_on(

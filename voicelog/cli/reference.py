@@ -13,7 +13,10 @@ from voicelog.checks.closing import rules
 from voicelog.cli import cli
 from voicelog.domain.record_fields import RECORD
 from voicelog.errors import UsageError
-from voicelog.exports.formats import FORMATS, Format
+from voicelog.exports.formats import Format
+from voicelog.plug_ins import Group, find_plug_ins
+from voicelog.settings import ENGINES
+from voicelog.wiring.plug_ins import all_formats, plug_in_checks
 
 _SETTING = re.compile(r"^(?P<name>[a-z_]+) = (?P<default>.*)$")
 _SECTION = re.compile(r"^# --- (?P<title>.*?) -+$")
@@ -27,7 +30,8 @@ Part = Callable[[], Iterator[str]]
 def reference(part: str | None) -> int:
     """Print every command, setting, field, finding and format.
 
-    As Markdown; PART is one of commands, settings, records, findings, formats.
+    As Markdown; PART is one of commands, settings, engines, records, findings, formats. What
+    plug-ins add is among them.
     """
     if part is None:
         text = format_reference()
@@ -128,6 +132,16 @@ def _settings_table(rows: list[tuple[str, ...]]) -> Iterator[str]:
         yield from _table(("setting", "default", "meaning"), rows)
 
 
+def _describe_engines() -> Iterator[str]:
+    yield from ("## Engines", "", "Of `--engine` and the setting `engine`.", "")
+    plugged_in = (
+        (f"`{plug_in.name}`", f"a plug-in, of {plug_in.package}")
+        for plug_in in find_plug_ins(Group.ENGINES)
+    )
+    ours = ((f"`{name}`", summary) for name, summary in ENGINES.items())
+    yield from _table(("engine", "how it hears"), (*ours, *plugged_in))
+
+
 def _describe_records() -> Iterator[str]:
     yield from ("## Records", "", "### Entry", "")
     yield from (
@@ -146,6 +160,7 @@ def _describe_records() -> Iterator[str]:
 
 
 def _describe_findings() -> Iterator[str]:
+    plugged_in = (rule for check in plug_in_checks() for rule in check.rules)
     yield from ("## Findings", "")
     yield from (
         "Of `voicelog check`. Errors and warnings that nobody accepted make it end with 1; notices",
@@ -154,7 +169,10 @@ def _describe_findings() -> Iterator[str]:
     )
     yield from _table(
         ("finding", "severity", "found where", "what to do"),
-        ((f"`{rule.code}`", str(rule.severity), rule.found, rule.remedy) for rule in rules()),
+        (
+            (f"`{rule.code}`", str(rule.severity), rule.found, rule.remedy)
+            for rule in (*rules(), *plugged_in)
+        ),
     )
 
 
@@ -162,7 +180,7 @@ def _describe_formats() -> Iterator[str]:
     yield from ("## Formats", "", "Of `voicelog export`.", "")
     yield from _table(
         ("format", "what it becomes", "one record for each"),
-        ((f"`{one.name}`", one.summary, _name_kinds(one)) for one in FORMATS),
+        ((f"`{one.name}`", one.summary, _name_kinds(one)) for one in all_formats()),
     )
 
 
@@ -185,6 +203,7 @@ def _table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[
 PARTS: dict[str, Part] = {
     "commands": _describe_commands,
     "settings": _describe_settings,
+    "engines": _describe_engines,
     "records": _describe_records,
     "findings": _describe_findings,
     "formats": _describe_formats,

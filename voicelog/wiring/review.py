@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.errors import LogBusy
 from voicelog.extraction.reader import Reader
+from voicelog.plug_ins import Group, find_plug_ins
 from voicelog.recognition.recogniser import Recogniser
 from voicelog.review.reviewer import Reviewer
 from voicelog.settings import Settings
@@ -114,7 +115,7 @@ def make_reviewer(folder: Path, settings: Settings, *, by: str) -> Reviewer:
 def _make_recognisers(
     settings: Settings, get_vocabulary: Callable[[], Vocabulary]
 ) -> dict[str, Callable[[], Recogniser]]:
-    """Return, by engine, what makes the recogniser of each engine that has a model here.
+    """Return, by engine, what makes the recogniser of each that has a model here or is a plug-in.
 
     Args:
         settings: threads and models.
@@ -122,13 +123,14 @@ def _make_recognisers(
     """
     from voicelog.review.pages.late import once  # noqa: PLC0415 - as in make_review
 
-    engines = ("whisper", "vosk")
     there = {model.engine for model in installed_models(settings)}
+    ours = (engine for engine in ("whisper", "vosk") if engine in there)
+    engines = (*ours, *(plug_in.name for plug_in in find_plug_ins(Group.ENGINES)))
 
     def make(engine: str) -> Recogniser:
         return make_recogniser(replace(settings, engine=engine), get_vocabulary())
 
-    return {engine: once(functools.partial(make, engine)) for engine in engines if engine in there}
+    return {engine: once(functools.partial(make, engine)) for engine in engines}
 
 
 def _bring_up_to_date(folder: Path) -> None:

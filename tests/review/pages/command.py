@@ -33,7 +33,10 @@ class Command:
             text=True,
         )
         assert self._process.stderr is not None
-        self.address = self._process.stderr.readline().split()[-1]
+        # What is wrong with a plug-in is said before the address.
+        told = next((line for line in self._process.stderr if "http://" in line), "")
+        assert told, "the command ended without an address"
+        self.address = told.split()[-1]
         return self
 
     def __exit__(

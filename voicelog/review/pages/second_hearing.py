@@ -48,6 +48,7 @@ class SecondHearing:
 
         Raises:
             RecogniserError: its model is missing or damaged.
+            PlugInBroken: it is a plug-in's, which can't be used.
             UnreadableRecording: the recording is not there any more.
         """
         start_s, end_s = note.start_s or 0.0, note.end_s or 0.0

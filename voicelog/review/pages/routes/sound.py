@@ -77,7 +77,7 @@ def make_router(desk: ReviewDesk, pages: Pages) -> APIRouter:
 
     @router.get("/notes/{number}/again")
     def again(
-        request: Request, number: NoteNumber, engine: Annotated[str, Query(max_length=30)]
+        request: Request, number: NoteNumber, engine: Annotated[str, Query(max_length=100)]
     ) -> Response:
         """Hear a note with another recogniser and show what it hears otherwise."""
         note, _ = _find(desk, number)
