@@ -15,9 +15,9 @@ import statistics
 import tempfile
 from pathlib import Path
 
-from tests.session.live.doomed_process import RATE_HZ, read_tally
 from tests.session.live.doomed_session import make_reader
-from tests.session.live.surviving import check_what_survived, cut_power, let_die
+from tests.session.live.dooming import RATE_HZ, read_tally
+from tests.session.live.surviving import check_what_survived, cut_power, let_recorders_die
 from tests.session.live.survivors import describe, let_sessions_die, start_again
 from voicelog.store.folder import is_log_folder
 from voicelog.store.log import Log
@@ -36,7 +36,7 @@ def count_notes(folder: Path) -> int:
 def measure_recorders(how: str, seeds: range) -> None:
     """Let one recorder die for each seed and print what was lost."""
     with tempfile.TemporaryDirectory() as name:
-        folder = let_die(Path(name), seeds, how)
+        folder = let_recorders_die(Path(name), seeds, how)
         if how == BY_POWER:
             for seed in seeds:
                 cut_power(folder / str(seed), headers_made_it=seed % 2 == 0)

@@ -1,30 +1,25 @@
-"""Whole sessions that are killed: the parent of many short-lived benches.
+"""Whole sessions that are killed, each at a random instant of a day of its own.
 
-Run as a program of its own, which forks a child for each seed. Each child works through a
-day of its own, some twenty times faster than it would pass, through recorder, detector,
-recogniser, reader and log, until SIGKILL comes at a random instant. What had been said and
-taken down by then, it wrote into a mapped file, which survives it.
+The day is worked through some twenty times faster than it would pass, through recorder, detector,
+recogniser, reader and log.
 """
 
 from __future__ import annotations
 
-import mmap
-import os
 import random
-import signal
-import sys
 import time
-from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from tests.session.live.bench import spoken_sounds
 from tests.session.live.bench_day import BenchDay, BySound, HurriedClock, HurriedSource
-from tests.session.live.doomed_process import RATE_HZ, TALLY, ShadowDisk, read_tally
+from tests.session.live.dooming import RATE_HZ, Fate, KeptTally, read_tally, run_as_program
 from voicelog.extraction.logbook import Logbook
 from voicelog.extraction.reader import Reader
 from voicelog.recognition.recogniser import Heard, Segment
 from voicelog.recognition.segments import SegmentOptions
-from voicelog.session.live.desk import Desk, Taken
+from voicelog.session.live.desk import Desk
+from voicelog.session.live.growing_wav import Sync
 from voicelog.session.live.loop import LiveSession
 from voicelog.session.live.loudspeaker import Speaking
 from voicelog.session.live.options import LiveOptions, LiveWatcher
@@ -87,53 +82,30 @@ class Silent:
         del sound
 
 
-@dataclass(slots=True, kw_only=True)
-class Tallying:
-    """Counts, in memory that survives the process, what was said and what was taken down."""
-
-    tally: mmap.mmap
-    said: int = 0
-    notes: int = 0
-
-    def say(self, block: Block | None) -> None:
-        self.said += 0 if block is None else len(block.samples)
-        self._write()
-
-    def take(self, taken: Taken, after_s: float | None) -> None:
-        del taken, after_s
-        self.notes += 1
-        self._write()
-
-    def _write(self) -> None:
-        self.tally[:] = TALLY.pack(self.said, self.notes)
-
-
 class TalliedSource(HurriedSource):
     """A day's sound, each block counted before anybody gets it."""
 
-    def __init__(self, day: BenchDay, clock: HurriedClock, tallying: Tallying) -> None:
+    def __init__(self, day: BenchDay, clock: HurriedClock, tally: KeptTally) -> None:
         super().__init__(day, clock)
-        self._tallying = tallying
+        self._tally = tally
 
     def read(self, timeout_s: float) -> Block | None:
         block = super().read(timeout_s)
-        self._tallying.say(block)
+        self._tally.say(0 if block is None else len(block.samples))
         return block
 
 
-def sit_down(place: Path, seed: int, reader: Reader, *, shadowed: bool) -> None:
+def sit_down(place: Path, seed: int, sync: Sync, *, reader: Reader) -> None:
     """Work through a day until the end of the world."""
     chance = random.Random(seed)
-    with (place / "tally").open("r+b") as file:
-        tallying = Tallying(tally=mmap.mmap(file.fileno(), TALLY.size))
+    tally = KeptTally(place)
     log = WritableLog.open_to_write(place / "log", made_by="a test")
     logbook = Logbook(reader)
     clock = HurriedClock(_SPEED)
-    clocks = clock.as_clocks()
     recogniser = Unreliable(chance)
     LiveSession(
         Desk(Scribe(log, logbook), logbook, reader),
-        TalliedSource(make_day(seed), clock, tallying),
+        TalliedSource(make_day(seed), clock, tally),
         lambda: recogniser,
         options=LiveOptions(
             segments=SegmentOptions(),
@@ -142,12 +114,8 @@ def sit_down(place: Path, seed: int, reader: Reader, *, shadowed: bool) -> None:
             recorder=RecorderOptions(file_s=chance.choice([16.0, 20.0, 600.0])),
             speaking=Speaking(player=Silent(), voice=None),
         ),
-        watcher=LiveWatcher(taken=tallying.take),
-        machine=(
-            Machine(clocks=clocks, sync=ShadowDisk(place / "shadow"))
-            if shadowed
-            else Machine(clocks=clocks)
-        ),
+        watcher=LiveWatcher(taken=lambda _taken, _after_s: tally.take()),
+        machine=Machine(clocks=clock.as_clocks(), sync=sync),
     ).run()
 
 
@@ -157,7 +125,7 @@ class _Life:
     Counted in what was said, so that a slow machine lets sessions come as far as a fast one.
     """
 
-    def __init__(self, *, place: Path, seed: int) -> None:
+    def __init__(self, place: Path, seed: int) -> None:
         chance = random.Random(seed)
         is_short = seed % 8 == 0
         self._place = place
@@ -172,36 +140,8 @@ class _Life:
         return self._spoken_at is not None and time.monotonic() - self._spoken_at >= self._rest_s
 
 
-def main(folder: Path, seeds: range, *, shadowed: bool) -> None:
-    """Let one child sit down for each seed, and kill it."""
-    reader = make_reader()
-    # Made here once, the speech detector too, and not in every child.
-    spoken_sounds()
-    waiting = list(seeds)
-    living: dict[int, _Life] = {}
-    while waiting or living:
-        while waiting and len(living) < _AT_ONCE:
-            seed = waiting.pop()
-            place = folder / str(seed)
-            place.mkdir()
-            (place / "tally").write_bytes(bytes(TALLY.size))
-            child = os.fork()
-            if child == 0:
-                sit_down(place, seed, reader, shadowed=shadowed)
-                os._exit(1)
-            living[child] = _Life(place=place, seed=seed)
-        time.sleep(0.001)
-        for child in [child for child, life in living.items() if life.is_over]:
-            os.kill(child, signal.SIGKILL)
-            _, status = os.waitpid(child, 0)
-            if os.waitstatus_to_exitcode(status) != -signal.SIGKILL:
-                sys.exit(f"A session ended by itself: {os.waitstatus_to_exitcode(status)}.")
-            del living[child]
-
-
 if __name__ == "__main__":
-    main(
-        Path(sys.argv[1]),
-        range(int(sys.argv[2]), int(sys.argv[3])),
-        shadowed=sys.argv[4] == "power",
-    )
+    # Made here once, the speech detector too, and not in every child.
+    work = partial(sit_down, reader=make_reader())
+    spoken_sounds()
+    run_as_program(Fate(work=work, begin_life=_Life, at_once=_AT_ONCE))

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.session.live.doomed_process import RATE_HZ, make_speech, read_tally
+from tests.session.live.doomed_process import make_speech
+from tests.session.live.dooming import RATE_HZ, let_die, read_tally
 from tests.session.live.reading import read_all, read_wav
 from voicelog.recognition.audio import probe_recording
 from voicelog.session.live.growing_wav import HEADER_BYTES
 from voicelog.session.live.recovery import settle
 from voicelog.store.folder import is_log_folder
 from voicelog.store.writing import WritableLog
-
-ROOT = Path(__file__).parents[3]
 
 
 def cut_power(place: Path, *, headers_made_it: bool) -> None:
@@ -48,18 +44,9 @@ def cut_power(place: Path, *, headers_made_it: bool) -> None:
         (audio / name).write_bytes(content)
 
 
-def let_die(folder: Path, seeds: range, how: str) -> Path:
-    subprocess.run(
-        (
-            *(sys.executable, "-m", "tests.session.live.doomed_process"),
-            *(folder, str(seeds.start), str(seeds.stop), how),
-        ),
-        cwd=ROOT,
-        env={**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
-        check=True,
-        timeout=120,
-    )
-    return folder
+def let_recorders_die(folder: Path, seeds: range, how: str) -> Path:
+    """Let a recorder work for each seed, and end it by ``kill`` or ``power``."""
+    return let_die("tests.session.live.doomed_process", folder, seeds, how)
 
 
 def open_log(folder: Path) -> WritableLog:

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from tests.session.live.bench import ROOT, spoken_sounds
+from tests.session.live.bench import spoken_sounds
 from tests.session.live.bench_day import BySound
-from tests.session.live.doomed_process import RATE_HZ, read_tally
 from tests.session.live.doomed_session import TEXTS, make_day
+from tests.session.live.dooming import RATE_HZ, let_die, read_tally
 from tests.session.live.reading import read_all, read_wav
 from tests.session.live.surviving import open_log
 from voicelog.extraction.logbook import Logbook
@@ -49,18 +47,7 @@ class Survival:
 
 def let_sessions_die(folder: Path, seeds: range, how: str) -> None:
     """Let a session sit down for each seed, and end it by ``kill`` or ``power``."""
-    done = subprocess.run(
-        (
-            *(sys.executable, "-m", "tests.session.live.doomed_session"),
-            *(folder, str(seeds.start), str(seeds.stop), how),
-        ),
-        cwd=ROOT,
-        check=False,
-        capture_output=True,
-        text=True,
-        timeout=600,
-    )
-    assert done.returncode == 0, done.stderr[-2_000:]
+    let_die("tests.session.live.doomed_session", folder, seeds, how)
 
 
 def start_again(place: Path, seed: int, reader: Reader) -> Survival:

@@ -42,8 +42,8 @@ from tests.session.live.bench import (
 )
 from tests.session.live.bench_day import BySound
 from tests.session.live.conftest import do_without
-from tests.session.live.doomed_process import RATE_HZ, read_tally
 from tests.session.live.doomed_session import make_reader
+from tests.session.live.dooming import RATE_HZ, read_tally
 from tests.session.live.reading import read_wav
 from tests.session.live.surviving import cut_power
 from tests.session.live.survivors import check_files, let_sessions_die, start_again

@@ -22,9 +22,9 @@ from pathlib import Path
 import pytest
 
 from tests.recognition.recordings import SPOKEN_NOTES
-from tests.session.live.doomed_process import RATE_HZ, read_tally
+from tests.session.live.dooming import RATE_HZ, read_tally
 from tests.session.live.reading import read_all
-from tests.session.live.surviving import check_what_survived, cut_power, let_die, open_log
+from tests.session.live.surviving import check_what_survived, cut_power, let_recorders_die, open_log
 from voicelog.domain.note import Note
 from voicelog.domain.utterance import Utterance
 from voicelog.recognition.recogniser import Heard, Segment
@@ -48,12 +48,12 @@ MOST_LOST_S = 1.0
 
 @pytest.fixture(scope="module")
 def killed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return let_die(tmp_path_factory.mktemp("killed"), KILLS, "kill")
+    return let_recorders_die(tmp_path_factory.mktemp("killed"), KILLS, "kill")
 
 
 @pytest.fixture(scope="module")
 def cut_off(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = let_die(tmp_path_factory.mktemp("cut-off"), POWER_CUTS, "power")
+    folder = let_recorders_die(tmp_path_factory.mktemp("cut-off"), POWER_CUTS, "power")
     for seed in POWER_CUTS:
         cut_power(folder / str(seed), headers_made_it=seed % 2 == 0)
     return folder
