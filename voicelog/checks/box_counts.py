@@ -7,12 +7,13 @@ what was isolated is kept elsewhere.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from voicelog.checks.enclosures import enclosures_of
-from voicelog.checks.rules import Check, Evidence, Rule, count_of, join_and
-from voicelog.checks.volumes import VolumeLog
+from voicelog.checks.log_volumes import LogVolumes
+from voicelog.checks.rules import Comparison, Evidence, Rule, count_of, join_and
+from voicelog.checks.volumes import VolumeKey, VolumeLog
 from voicelog.domain.entry import Entry
 from voicelog.domain.finding import Finding, Severity
 from voicelog.extraction.closing_count import ClosingCount
@@ -69,47 +70,74 @@ class _Box:
         ]
 
 
-def find_in_box_counts(evidence: Evidence) -> Iterator[Finding]:
+def find_in_box_counts(volumes: LogVolumes, evidence: Evidence) -> Iterator[Finding]:
     """Yield where the closing counts and the log differ."""
-    boxes = _expect(evidence.volumes)
+    boxes = _list_boxes(volumes)
     # A count that is said again replaces the one before.
     counts = {count.box: count for count in evidence.counts}
+    elsewhere = _find_elsewhere(volumes, boxes, counts)
     for name, count in counts.items():
-        box = boxes.get(name)
-        if box is None:
+        if name not in boxes:
             yield COUNTED_UNKNOWN.of_log(
                 f"{name.capitalize()} was counted, and no volume is in it by the log.", about=name
             )
             continue
-        yield from _compare(count, box, evidence)
-    for name, box in boxes.items():
+        yield from _compare(count, _open(volumes, boxes[name]), elsewhere)
+    for name, keys in boxes.items():
         if name not in counts:
             yield BOX_NOT_COUNTED.of_volume(
-                box.volumes[0], f"No closing count was said for {name}.", about=name
+                volumes.outline(keys[0]), f"No closing count was said for {name}.", about=name
             )
 
 
-def _expect(volumes: tuple[VolumeLog, ...]) -> dict[str, _Box]:
-    boxes: dict[str, _Box] = {}
-    for volume in volumes:
+def _list_boxes(volumes: LogVolumes) -> dict[str, list[VolumeKey]]:
+    boxes: dict[str, list[VolumeKey]] = {}
+    for volume in map(volumes.outline, volumes.list_keys()):
         place = volume.entry.enclosure if volume.entry is not None else None
-        if place is None or not place.startswith("box "):
-            continue
-        box = boxes.setdefault(place, _Box())
+        if place is not None and place.startswith("box "):
+            boxes.setdefault(place, []).append(volume.key)
+    return boxes
+
+
+def _open(volumes: LogVolumes, keys: Iterable[VolumeKey]) -> _Box:
+    """Return what the log expects in the box of some volumes."""
+    box = _Box()
+    for volume in map(volumes.outline, keys):
         box.volumes.append(volume)
         for name, inside in enclosures_of(volume).items():
             if not all("isolated" in one.action for one in inside):
                 box.enclosures.setdefault(name, []).extend(inside)
-    return boxes
+    return box
 
 
-def _compare(count: ClosingCount, box: _Box, evidence: Evidence) -> Iterator[Finding]:
+def _find_elsewhere(
+    volumes: LogVolumes,
+    boxes: Mapping[str, Sequence[VolumeKey]],
+    counts: Mapping[str, ClosingCount],
+) -> dict[str, list[str]]:
+    """Return which volumes have things in the enclosures that were counted into a wrong box."""
+    wrong = {
+        name
+        for box, count in counts.items()
+        if box in boxes and count.named
+        for name in set(count.named).difference(_open(volumes, boxes[box]).enclosures)
+    }
+    elsewhere: dict[str, list[str]] = {}
+    for volume in map(volumes.outline, volumes.list_keys() if wrong else ()):
+        for name in wrong.intersection(enclosures_of(volume)):
+            elsewhere.setdefault(name, []).append(volume.name)
+    return elsewhere
+
+
+def _compare(
+    count: ClosingCount, box: _Box, elsewhere: Mapping[str, Sequence[str]]
+) -> Iterator[Finding]:
     first = box.volumes[0]
     yield from _compare_volumes(count, box)
     for name in count.named:
         if name not in box.enclosures:
-            elsewhere = [one.name for one in evidence.volumes if name in enclosures_of(one)]
-            where = f"only in {join_and(elsewhere)}" if elsewhere else "not there at all"
+            holders = elsewhere.get(name)
+            where = f"only in {join_and(holders)}" if holders else "not there at all"
             yield COUNTED_UNKNOWN.of_volume(
                 first,
                 f"{name.capitalize()} was counted into {count.box}, and by the log it is {where}.",
@@ -171,7 +199,7 @@ def _number_order(text: str) -> tuple[int, str]:
     return (int(text), "") if text.isdigit() else (0, text)
 
 
-BOX_COUNTS = Check(
+BOX_COUNTS = Comparison(
     rules=(COUNT_DIFFERS, ENCLOSURE_NOT_COUNTED, COUNTED_UNKNOWN, BOX_NOT_COUNTED),
     find=find_in_box_counts,
 )

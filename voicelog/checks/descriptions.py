@@ -132,4 +132,5 @@ DESCRIPTIONS = Check(
         VOLUME_NOT_LABELLED,
     ),
     find=find_in_descriptions,
+    one_by_one=True,
 )

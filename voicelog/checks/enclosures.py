@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from voicelog.checks.rules import Check, Evidence, Rule, join_and, name_entry
+from voicelog.checks.log_volumes import LogVolumes, NumberedIn
+from voicelog.checks.rules import Check, Comparison, Evidence, Rule, join_and, name_entry
 from voicelog.checks.volumes import VolumeLog
 from voicelog.domain.entry import Entry, Kind
 from voicelog.domain.finding import Finding, Severity
@@ -24,14 +25,13 @@ ENCLOSURE_IN_TWO_VOLUMES = Rule(
 
 
 def find_in_enclosures(evidence: Evidence) -> Iterator[Finding]:
-    """Yield what is wrong with the numbers of enclosures."""
+    """Yield things that were enclosed, and nothing says in what."""
     for volume in evidence.volumes:
         for entry in volume.items:
             if "enclosed" in entry.action and entry.enclosure is None:
                 yield ENCLOSED_WITHOUT_NUMBER.of_entry(
                     entry, f"{name_entry(entry)} was enclosed, and nothing says in which enclosure."
                 )
-    yield from _find_shared(evidence.volumes)
 
 
 def enclosures_of(volume: VolumeLog) -> dict[str, list[Entry]]:
@@ -44,22 +44,28 @@ def enclosures_of(volume: VolumeLog) -> dict[str, list[Entry]]:
     return found
 
 
-def _find_shared(volumes: tuple[VolumeLog, ...]) -> Iterator[Finding]:
+def find_shared(volumes: LogVolumes, evidence: Evidence) -> Iterator[Finding]:
+    """Yield enclosures that things in several volumes of an accession are said to be in."""
+    del evidence
+    wanted = volumes.shared_enclosures()
+    if not wanted:
+        return
     # Numbers begin anew with each accession; within one, a number is one enclosure.
-    holders: dict[tuple[str | None, str], list[tuple[VolumeLog, list[Entry]]]] = {}
-    for volume in volumes:
+    holders: dict[NumberedIn, list[tuple[str, list[Entry]]]] = {}
+    for volume in map(volumes.outline, volumes.list_keys()):
         for name, inside in enclosures_of(volume).items():
-            holders.setdefault((volume.key.accession, name), []).append((volume, inside))
+            if (volume.key.accession, name) in wanted:
+                holders.setdefault((volume.key.accession, name), []).append((volume.name, inside))
     for (_, name), held in holders.items():
-        if len(held) > 1:
-            named = join_and(volume.name for volume, _ in held)
-            yield ENCLOSURE_IN_TWO_VOLUMES.of_entries(
-                [entry for _, inside in reversed(held) for entry in inside],
-                f"{name.capitalize()} holds things from {named}.",
-                about=name,
-            )
+        if len(held) < 2:
+            continue
+        named = join_and(volume for volume, _ in held)
+        yield ENCLOSURE_IN_TWO_VOLUMES.of_entries(
+            [entry for _, inside in reversed(held) for entry in inside],
+            f"{name.capitalize()} holds things from {named}.",
+            about=name,
+        )
 
 
-ENCLOSURES = Check(
-    rules=(ENCLOSED_WITHOUT_NUMBER, ENCLOSURE_IN_TWO_VOLUMES), find=find_in_enclosures
-)
+ENCLOSURES = Check(rules=(ENCLOSED_WITHOUT_NUMBER,), find=find_in_enclosures, one_by_one=True)
+SHARED_ENCLOSURES = Comparison(rules=(ENCLOSURE_IN_TWO_VOLUMES,), find=find_shared)

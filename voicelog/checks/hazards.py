@@ -73,4 +73,4 @@ def _find_cautions(
         yield CAUTION.of_entries(entries, f"{known.title}. {known.wording}", about=caution)
 
 
-HAZARDS = Check(rules=(HAZARD_NOT_ISOLATED, CAUTION), find=find_in_hazards)
+HAZARDS = Check(rules=(HAZARD_NOT_ISOLATED, CAUTION), find=find_in_hazards, one_by_one=True)

@@ -268,4 +268,5 @@ IMAGES = Check(
         IMAGE_COUNT,
     ),
     find=find_in_images,
+    one_by_one=True,
 )

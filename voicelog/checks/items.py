@@ -159,4 +159,5 @@ ITEMS = Check(
         MARK_TWICE,
     ),
     find=find_in_items,
+    one_by_one=True,
 )

@@ -166,4 +166,5 @@ LEAVES = Check(
         BLANK_CONTRADICTED,
     ),
     find=find_in_leaves,
+    one_by_one=True,
 )

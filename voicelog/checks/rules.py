@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from voicelog.checks.log_volumes import LogVolumes
 from voicelog.checks.scans.looking import SeenScans
 from voicelog.checks.sequence import ImagedBy
 from voicelog.checks.volumes import VolumeKey, VolumeLog, describe_place
@@ -20,7 +21,8 @@ class Evidence:
     """What the rules look at.
 
     Attributes:
-        volumes: the log, volume by volume, void entries left out.
+        volumes: the volumes to look at, void entries left out: one, where a check looks at each
+            for itself, else those of the whole log.
         vocabulary: the terms, and which cautions they call for.
         known_accessions: the accession numbers in use; empty where none are listed.
         imaged_by: whether volumes have an image a side or one an opening, where their
@@ -147,10 +149,26 @@ class Check:
     Attributes:
         rules: every rule that ``find`` may report.
         find: looks at the evidence and yields findings; changes nothing.
+        one_by_one: whether it is given one volume after the other, and finds nothing in others;
+            else the whole log is read into memory for it.
     """
 
     rules: tuple[Rule, ...]
     find: Callable[[Evidence], Iterator[Finding]]
+    one_by_one: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """A family of rules over several volumes, of which it keeps no more than it needs.
+
+    Attributes:
+        rules: every rule that ``find`` may report.
+        find: looks at the log, and at evidence without volumes; changes nothing.
+    """
+
+    rules: tuple[Rule, ...]
+    find: Callable[[LogVolumes, Evidence], Iterator[Finding]]
 
 
 def _notes_of(entry: Entry, field: str) -> tuple[int, ...]:

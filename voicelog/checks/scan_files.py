@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from statistics import median
 
 from voicelog.checks.images import extra_views
-from voicelog.checks.rules import Check, Evidence, Rule, count_of, join_and
+from voicelog.checks.log_volumes import LogVolumes
+from voicelog.checks.rules import Check, Comparison, Evidence, Rule, count_of, join_and
 from voicelog.checks.scans.looking import SeenScans
 from voicelog.checks.scans.scan_set import Scan, name_file
 from voicelog.checks.sequence import find_imaged_by, find_views
@@ -109,19 +110,25 @@ _LISTED = 5
 
 
 def find_in_scan_files(evidence: Evidence) -> Iterator[Finding]:
-    """Yield what is wrong with the scans; nothing where none were given."""
+    """Yield what is wrong with the scans of each volume; nothing where none were given."""
     seen = evidence.scans
     if seen is None:
         return
-    yield from _find_unusable(seen)
-    yield from _find_unmatched(seen)
-    yield from _find_doubles(seen)
     for volume in evidence.volumes:
         scans = seen.scan_set.of_volume(volume.key)
         if scans:
             yield from _find_misplaced(volume, scans, evidence)
             yield from _find_odd(volume, scans, evidence.least_ppi)
             yield from _find_unlike_log(volume, scans, seen)
+
+
+def find_among_scans(volumes: LogVolumes, evidence: Evidence) -> Iterator[Finding]:
+    """Yield files that can't be used, that nobody can place, or that are there twice."""
+    del volumes
+    if evidence.scans is not None:
+        yield from _find_unusable(evidence.scans)
+        yield from _find_unmatched(evidence.scans)
+        yield from _find_doubles(evidence.scans)
 
 
 def _find_unusable(seen: SeenScans) -> Iterator[Finding]:
@@ -329,22 +336,22 @@ def _list_names(names: Iterable[str]) -> str:
     return join_and([*those[:_LISTED], *([f"{more} more"] if more > 0 else [])])
 
 
+AMONG_SCANS = Comparison(
+    rules=(SCAN_UNREADABLE, SCAN_UNMATCHED, SCAN_IDENTICAL, SCAN_ALIKE, SCAN_OTHER_FILES),
+    find=find_among_scans,
+)
 SCAN_FILES = Check(
     rules=(
-        SCAN_UNREADABLE,
-        SCAN_UNMATCHED,
         SCAN_OUTSIDE_VOLUME,
         SCAN_TOO_MANY,
         NUMBER_WITHOUT_SCAN,
-        SCAN_IDENTICAL,
-        SCAN_ALIKE,
         SCAN_SMALL,
         SCAN_RESOLUTION,
         SCAN_WITHOUT_RESOLUTION,
         SCAN_COLOUR,
         SCAN_LOOKS_BLANK,
         SCAN_NOT_BLANK,
-        SCAN_OTHER_FILES,
     ),
     find=find_in_scan_files,
+    one_by_one=True,
 )

@@ -42,4 +42,6 @@ def find_in_standing(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-STANDING = Check(rules=(ENTRY_DOUBTFUL, ENTRIES_UNCONFIRMED), find=find_in_standing)
+STANDING = Check(
+    rules=(ENTRY_DOUBTFUL, ENTRIES_UNCONFIRMED), find=find_in_standing, one_by_one=True
+)

@@ -5,12 +5,14 @@ from __future__ import annotations
 import difflib
 import getpass
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import click
 
+from voicelog.checks.closing import VolumeFindings
 from voicelog.checks.scans.looking import SeenScans, look_at_scans
 from voicelog.cli.findings_table import print_findings
 from voicelog.cli.options import json_option, log_option, scans_option
@@ -24,7 +26,7 @@ from voicelog.store.acceptance import Acceptance
 from voicelog.store.log import Log
 from voicelog.store.writing import WritableLog, now_text
 from voicelog.wiring import MADE_BY
-from voicelog.wiring.closing import check_log, find_scans
+from voicelog.wiring.closing import check_volumes, find_scans
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,22 +101,46 @@ def check(
     with reporting() as reporter:
         with Log.open(folder) as log:
             scans = _look(log, scan_folders, settings, reporter)
-            findings = check_log(log, settings, counts=said, scans=scans)
+        find = partial(check_volumes, settings=settings, counts=said, scans=scans)
         if decided.accept or decided.reopen:
-            acceptances = _decide(findings, decided)
+            with Log.open(folder) as log, log.standing_still():
+                acceptances = _decide(lambda: _flatten(find(log)), decided)
             with WritableLog.open_to_write(folder, made_by=MADE_BY) as writable:
                 writable.add_acceptances(acceptances)
-                findings = check_log(writable, settings, counts=said, scans=scans)
             reporter.say(_tell_decided(acceptances))
-    with Log.open(folder) as log:
+    with Log.open(folder) as log, log.standing_still():
+        found = _Watched(find(log))
         if as_json:
-            numbers = {entry.id: number for number, entry in log.iter_entries()}
-            write_json_lines(
-                format_finding_record(one, number=numbers.get(one.entry or "")) for one in findings
-            )
+            _write_records(found, log)
         else:
-            print_findings(findings, make_console(), log=log)
-    return 1 if any(finding.is_open for finding in findings) else 0
+            print_findings(found, make_console(), log=log)
+    return 1 if found.is_any_open else 0
+
+
+def _write_records(found: Iterable[VolumeFindings], log: Log) -> None:
+    find_number = log.volumes_one_by_one().find_number
+    write_json_lines(
+        format_finding_record(one, number=None if one.entry is None else find_number(one.entry))
+        for one in _flatten(found)
+    )
+
+
+def _flatten(found: Iterable[VolumeFindings]) -> Iterator[Finding]:
+    for its in found:
+        yield from its.findings
+
+
+class _Watched:
+    """Findings on their way to whoever shows them; afterwards it knows whether any was open."""
+
+    def __init__(self, found: Iterable[VolumeFindings]) -> None:
+        self._found = found
+        self.is_any_open = False
+
+    def __iter__(self) -> Iterator[VolumeFindings]:
+        for its in self._found:
+            self.is_any_open |= any(finding.is_open for finding in its.findings)
+            yield its
 
 
 def _read_verdict(options: dict[str, str | tuple[str, ...]], settings: Settings) -> Verdict:
@@ -157,40 +183,48 @@ def _look(
     return look_at_scans(scan_set, on_seen=reporter.reached)
 
 
-def _decide(findings: Sequence[Finding], verdict: Verdict) -> list[Acceptance]:
+def _decide(find: Callable[[], Iterable[Finding]], verdict: Verdict) -> list[Acceptance]:
     at = now_text()
-    decided = []
-    for wanted, reason in (
+    wishes = [
         *((one, verdict.reason) for one in verdict.accept),
         *((one, None) for one in verdict.reopen),
-    ):
-        chosen = [
-            finding
-            for finding in findings
-            if wanted == finding.id
-            or (wanted == finding.code and (finding.accepted is None) == (reason is not None))
-        ]
-        if not chosen:
-            raise UsageError(_explain_unknown(wanted, findings))
-        decided += [
-            Acceptance(
-                finding=finding.id,
-                code=finding.code,
-                message=finding.message,
-                reason=reason,
-                by=verdict.by,
-                at=at,
-            )
-            for finding in chosen
-        ]
-    return decided
+    ]
+    chosen: list[list[Finding]] = [[] for _ in wishes]
+    for finding in find():
+        for (wanted, reason), its in zip(wishes, chosen, strict=True):
+            is_to_decide = (finding.accepted is None) == (reason is not None)
+            if wanted == finding.id or (wanted == finding.code and is_to_decide):
+                its.append(finding)
+    for (wanted, _), its in zip(wishes, chosen, strict=True):
+        if not its:
+            raise UsageError(_explain_unknown(wanted, find()))
+    return [
+        Acceptance(
+            finding=finding.id,
+            code=finding.code,
+            message=finding.message,
+            reason=reason,
+            by=verdict.by,
+            at=at,
+        )
+        for (_, reason), its in zip(wishes, chosen, strict=True)
+        for finding in its
+    ]
 
 
-def _explain_unknown(wanted: str, findings: Sequence[Finding]) -> str:
-    known = {finding.code for finding in findings} | {finding.id for finding in findings}
-    near = difflib.get_close_matches(wanted, known, n=1)
+def _explain_unknown(wanted: str, findings: Iterable[Finding]) -> str:
+    near = difflib.get_close_matches(wanted, _iter_names(findings), n=1)
     hint = f"did you mean {near[0]!r}?" if near else "give the id or the code that the check shows."
     return f"This check finds no {wanted!r} to decide about; {hint} Nothing was changed."
+
+
+def _iter_names(findings: Iterable[Finding]) -> Iterator[str]:
+    codes: set[str] = set()
+    for finding in findings:
+        yield finding.id
+        if finding.code not in codes:
+            codes.add(finding.code)
+            yield finding.code
 
 
 def _tell_decided(acceptances: Sequence[Acceptance]) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from rich.console import Console
@@ -10,9 +11,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from voicelog.checks.closing import VolumeFindings
 from voicelog.checks.hazards import CAUTION
 from voicelog.checks.rules import count_of, join_and
-from voicelog.checks.volumes import VolumeKey, group_volumes
+from voicelog.checks.volumes import VolumeKey
 from voicelog.cli.terminal import safe
 from voicelog.domain.finding import Finding, Severity
 from voicelog.store.log import Log
@@ -24,40 +26,44 @@ _MOST_QUOTES = 3
 _LONGEST_QUOTE = 70
 
 
-def print_findings(findings: Sequence[Finding], console: Console, *, log: Log) -> None:
+def print_findings(found: Iterable[VolumeFindings], console: Console, *, log: Log) -> None:
     """Print findings; accepted ones stand last in each volume, with the reason.
 
     Args:
-        findings: in the order in which they are to be read.
+        found: in the order in which they are to be read; one volume is in memory at a time.
         console: where to.
-        log: the log, for the words of the notes, the numbers of entries, and names.
+        log: the log, for the words of the notes and the numbers of entries.
     """
-    printer = _Printer(console, log, findings)
-    for key, group in groupby(findings, key=lambda one: VolumeKey(one.accession, one.volume)):
-        printer.print_volume(key, list(group))
+    printer = _Printer(console, log)
+    for its in found:
+        for key, group in groupby(
+            its.findings, key=lambda one: VolumeKey(one.accession, one.volume)
+        ):
+            named = key.volume if its.volume is None else its.volume.name
+            printer.print_volume(key, named, list(group))
     printer.print_summary()
 
 
 class _Printer:
-    def __init__(self, console: Console, log: Log, findings: Sequence[Finding]) -> None:
-        entries = list(log.iter_entries())
+    def __init__(self, console: Console, log: Log) -> None:
         self._console = console
-        self._numbers = {entry.id: number for number, entry in entries}
-        self._names = {
-            volume.key: volume.name for volume in group_volumes(entry for _, entry in entries)
-        }
-        self._findings = findings
-        self._folder = log.folder
-        wanted = {note for finding in findings for note in finding.notes}
-        self._words = {note.number: note.text for note in log.iter_notes() if note.number in wanted}
+        self._log = log
+        self._find_number = log.volumes_one_by_one().find_number
+        self._words: dict[int, str] = {}
+        self._unaccepted: Counter[Severity] = Counter()
+        self._accepted = 0
+        self._first_open: Finding | None = None
         self._width = min(console.width, _WIDEST)
 
-    def print_volume(self, key: VolumeKey, findings: list[Finding]) -> None:
-        named = self._names.get(key, key.volume)
+    def print_volume(self, key: VolumeKey, named: str | None, findings: list[Finding]) -> None:
+        self._words = self._log.read_texts(
+            {note for finding in findings for note in finding.notes[-_MOST_QUOTES:]}
+        )
         title = " · ".join(filter(None, [key.accession, named])) or "The log as a whole"
         self._console.print(Text(f"\n{safe(title)}", style="bold"))
         cautions = [one for one in findings if one.code == CAUTION.code]
         others = [one for one in findings if one.code != CAUTION.code]
+        self._count(others)
         for finding in others:
             if finding.accepted is None:
                 self._print_finding(finding)
@@ -69,25 +75,31 @@ class _Printer:
             for finding in cautions:
                 self._print_lines("", "", [(finding.message, ""), (self._origin(finding), "dim")])
 
+    def _count(self, findings: Iterable[Finding]) -> None:
+        for finding in findings:
+            if finding.accepted is not None:
+                self._accepted += 1
+                continue
+            self._unaccepted[finding.severity] += 1
+            if self._first_open is None and finding.is_open:
+                self._first_open = finding
+
     def print_summary(self) -> None:
         """Print how many findings of each severity are open, and how to accept one."""
-        those = [one for one in self._findings if one.code != CAUTION.code]
-        unaccepted = [one for one in those if one.accepted is None]
-        accepted = len(those) - len(unaccepted)
         counted = [
             count_of(number, str(severity))
             for severity in Severity
-            if (number := sum(one.severity is severity for one in unaccepted))
+            if (number := self._unaccepted[severity])
         ]
         said = join_and(counted) if counted else "Nothing to look at"
-        more = f"; {accepted} accepted" if accepted else ""
+        more = f"; {self._accepted} accepted" if self._accepted else ""
         self._console.print(Text(f"\n{said}{more}.", style="bold"))
-        first = next((one for one in unaccepted if one.is_open), None)
+        first = self._first_open
         if first is not None:
             self._console.print(
                 Text(
                     safe(
-                        f"To accept one: voicelog check --log {self._folder} "
+                        f"To accept one: voicelog check --log {self._log.folder} "
                         f"--accept {first.id} --reason 'why it is right so'"
                     ),
                     style="dim",
@@ -118,7 +130,7 @@ class _Printer:
         )
 
     def _origin(self, finding: Finding) -> str:
-        entry = self._numbers.get(finding.entry or "")
+        entry = None if finding.entry is None else self._find_number(finding.entry)
         quotes = [
             f"note {number} “{_shorten(self._words.get(number, ''))}”"
             for number in finding.notes[-_MOST_QUOTES:]
@@ -139,6 +151,10 @@ class _Printer:
         for rank, (text, look) in enumerate(lines):
             grid.add_row(Text(word if rank == 0 else "", style=style), Text(safe(text), style=look))
         self._console.print(Padding(grid, (0, 0, 0, 2)))
+
+
+def _key_of(finding: Finding) -> VolumeKey:
+    return VolumeKey(finding.accession, finding.volume)
 
 
 def _shorten(text: str) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import itemgetter
@@ -25,6 +26,7 @@ from voicelog.store.brought import (
     list_origins,
     list_taken_at,
 )
+from voicelog.store.by_volume import StoredVolumes
 from voicelog.store.connection import connect_to_read
 from voicelog.store.export_record import ExportedFile, ExportRecord
 from voicelog.store.failures import explained
@@ -232,6 +234,31 @@ class Log(ReviewedLog):
         """Yield display number and entry, in display order; void ones come last."""
         for stored in self.iter_stored(include_void=include_void):
             yield stored.number, stored.entry
+
+    def volumes_one_by_one(self) -> StoredVolumes:
+        """Return the volumes as they stand now, each to be read when it is needed."""
+        return StoredVolumes(self.folder, self._database)
+
+    @contextmanager
+    def standing_still(self) -> Iterator[None]:
+        """See the log as it is now until the end, whatever another process adds meanwhile."""
+        with explained(self.folder):
+            self._database.execute("BEGIN")
+        try:
+            yield
+        finally:
+            self._database.execute("ROLLBACK")
+
+    def read_texts(self, numbers: Iterable[int]) -> dict[int, str]:
+        """Return what was heard in the notes of these numbers that the log has."""
+        with explained(self.folder):
+            return dict(
+                self._database.execute(
+                    "SELECT number, text FROM notes "
+                    "WHERE number IN (SELECT value FROM json_each(?))",
+                    [json.dumps(sorted(numbers))],
+                )
+            )
 
     def find_recording(self, sha256: str) -> Recording | None:
         """Return the recording with exactly these bytes, or None."""

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from voicelog.checks.closing import CheckOptions, find_findings
+from voicelog.checks.closing import (
+    CheckOptions,
+    VolumeFindings,
+    find_in_volumes,
+    gather_evidence,
+)
 from voicelog.checks.scans.looking import SeenScans
 from voicelog.checks.scans.matching import parse_matching, parse_scan_folder, read_scan_set
 from voicelog.checks.scans.scan_set import ScanSet
-from voicelog.checks.volumes import group_volumes
+from voicelog.checks.volumes import VolumeKey
 from voicelog.domain.finding import Finding
 from voicelog.extraction.closing_count import ClosingCount
 from voicelog.settings import Settings
@@ -51,32 +56,55 @@ def find_scans(
         imaged_by=settings.imaged_by,
         first_page=kept.get("first_page", settings.first_page),
     )
-    volumes = group_volumes(entry for _, entry in log.iter_entries())
+    stored = log.volumes_one_by_one()
+    volumes = map(stored.read, stored.list_keys())
     return read_scan_set(map(parse_scan_folder, folders), volumes, matching, on_read=on_read)
 
 
-def check_log(
+def check_volumes(
     log: Log,
     settings: Settings,
     *,
     counts: Iterable[ClosingCount] = (),
     scans: SeenScans | None = None,
-) -> tuple[Finding, ...]:
-    """Return the findings of the closing check; those that somebody accepted say why.
+    only: Callable[[VolumeKey], bool] = lambda _key: True,
+) -> Iterator[VolumeFindings]:
+    """Yield the findings of the closing check volume by volume; accepted ones say why.
+
+    The log must stand still until the last of them.
 
     Args:
         log: the log.
         settings: what the repository decides.
         counts: closing counts given beside those in the log.
         scans: the images on disk, looked at; None where none are compared.
+        only: which volumes are wanted.
     """
-    found = find_findings(
-        (entry for _, entry in log.iter_entries()),
-        make_vocabulary(settings),
-        make_check_options(settings),
-        counts=counts,
-        scans=scans,
-        also=plug_in_checks(),
-    )
     reasons = log.accepted_findings()
-    return tuple(replace(finding, accepted=reasons.get(finding.id)) for finding in found)
+    evidence = gather_evidence(
+        make_vocabulary(settings), make_check_options(settings), counts=counts, scans=scans
+    )
+    for found in find_in_volumes(
+        log.volumes_one_by_one(), evidence, also=plug_in_checks(), only=only
+    ):
+        findings = (replace(one, accepted=reasons.get(one.id)) for one in found.findings)
+        yield replace(found, findings=tuple(findings))
+
+
+def check_volume(
+    log: Log, accession: str | None, volume: str | None, settings: Settings
+) -> tuple[Finding, ...]:
+    """Return the findings that closing one volume asks about; accepted ones say why.
+
+    They are those of the volume, and those that are on none, or on one of which the log knows
+    no accession number or no name.
+
+    Args:
+        log: the log.
+        accession: the accession number of the volume.
+        volume: the volume, as its entries name it.
+        settings: what the repository decides.
+    """
+    wanted = {VolumeKey(number, name) for number in (accession, None) for name in (volume, None)}
+    found = check_volumes(log, settings, only=wanted.__contains__)
+    return tuple(finding for its in found for finding in its.findings)

@@ -19,7 +19,7 @@ from voicelog.housing.triage import rank_volumes
 from voicelog.housing.volumes import group_by_volume
 from voicelog.settings import Settings
 from voicelog.store.log import Log
-from voicelog.wiring.closing import check_log
+from voicelog.wiring.closing import check_volumes
 from voicelog.wiring.housing import make_stock, make_triage_parts
 from voicelog.wiring.reading import make_vocabulary
 
@@ -54,7 +54,8 @@ def gather_report(folders: Iterable[Path], settings: Settings, period: Period) -
     for folder in folders:
         with Log.open(folder) as log:
             logs.append(read_log(log, period))
-            findings += check_log(log, settings)
+            for found in check_volumes(log, settings):
+                findings += found.findings
     stock = make_stock(settings)
     volumes = [volume for log in logs for volume in group_by_volume(log.entries)]
     plans = plan_volumes(volumes, stock, load_interleaving_rules())

@@ -11,7 +11,7 @@ from voicelog.session.live.orders import order_wordings
 from voicelog.session.live.recorder import RecorderOptions
 from voicelog.session.live.voices import find_voice
 from voicelog.settings import Settings
-from voicelog.wiring.closing import check_log
+from voicelog.wiring.closing import check_volume
 from voicelog.wiring.hearing import installed_models, make_segment_options, make_speakers
 
 
@@ -25,7 +25,7 @@ def make_live_options(settings: Settings, player: Player) -> LiveOptions:
             tone_volume=settings.tone_volume,
             voice=find_voice() if settings.voice else None,
         ),
-        find_findings=lambda log: check_log(log, settings),
+        find_findings=lambda log, accession, volume: check_volume(log, accession, volume, settings),
         commands=make_command_listener(settings),
         read_back=settings.read_back,
         handler=settings.handler or None,

@@ -233,7 +233,7 @@ class Table:
                 segments=SegmentOptions(),
                 recorder=recorder or RecorderOptions(),
                 speaking=Speaking(player=self.recorded, voice=self.voice),
-                find_findings=lambda _log: self.findings,
+                find_findings=lambda *_of: self.findings,
                 handler="Ida Fenn",
             ),
             watcher=LiveWatcher(

@@ -194,11 +194,11 @@ class TestCrash:
         with laid_table(folder) as table:
             bench = table.bench
             desk = Desk(bench.scribe, bench.logbook, bench.reader)
-            talk = ClosingTalk(desk, lambda _log: (), say=lambda _sentence: None)
+            talk = ClosingTalk(desk, lambda *_of: (), say=lambda _sentence: None)
             texts = ("accession 2031-007", "volume one", "leaf two, a ticket, a blorf")
             for text in (*texts, "close volume", *then):
                 talk.go_on(talk.take(Utterance(text=text)))
-            (ticket,) = (one for one in desk.entries() if one.kind is Kind.ITEM)
+            (ticket,) = (one for _, one in desk.log.iter_entries() if one.kind is Kind.ITEM)
             return ticket.id
 
     def start_again(self, folder: Path, *texts: str) -> list[str | None]:

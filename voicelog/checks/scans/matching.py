@@ -109,7 +109,7 @@ def parse_scan_folder(text: str) -> ScanFolder:
 
 def read_scan_set(
     folders: Iterable[ScanFolder],
-    volumes: Sequence[VolumeLog],
+    volumes: Iterable[VolumeLog],
     matching: Matching,
     *,
     on_read: Callable[[int, int], None] = lambda _done, _of: None,
@@ -157,21 +157,24 @@ def read_scan_set(
 class _Matcher:
     """Knows the volumes of a log and what each of their images shows."""
 
-    def __init__(self, volumes: Sequence[VolumeLog], matching: Matching) -> None:
+    def __init__(self, volumes: Iterable[VolumeLog], matching: Matching) -> None:
         self._matching = matching
-        self._keys = [volume.key for volume in volumes]
-        self._views = {
-            volume.key: find_views(volume, find_imaged_by(volume, matching.imaged_by))
-            for volume in volumes
-        }
+        self._keys: list[VolumeKey] = []
+        self._views: dict[VolumeKey, tuple[tuple[Place, ...], ...]] = {}
+        self._named: dict[str, VolumeKey] = {}
+        self._numbered: dict[VolumeKey, dict[int | None, Place]] = {}
+        # What is kept of a volume is what its images show; its entries are not.
+        for volume in volumes:
+            self._keys.append(volume.key)
+            imaged_by = find_imaged_by(volume, matching.imaged_by)
+            self._views[volume.key] = find_views(volume, imaged_by)
+            self._numbered[volume.key] = _spoken_numbers(volume)
+            for name in _names_of(volume):
+                self._named.setdefault(name, volume.key)
         self._view_of = {
             key: {place: view for view in views for place in view}
             for key, views in self._views.items()
         }
-        self._named = {
-            name: volume.key for volume in reversed(volumes) for name in _names_of(volume)
-        }
-        self._numbered = {volume.key: _spoken_numbers(volume) for volume in volumes}
         self._taken = dict.fromkeys(self._keys, 0)
 
     def match(self, scan: Scan, folder: ScanFolder) -> Scan:

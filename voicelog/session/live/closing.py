@@ -29,8 +29,8 @@ from voicelog.session.live.wording import (
 )
 from voicelog.store.log import Log
 
-FindFindings = Callable[[Log], Sequence[Finding]]
-"""Gives the findings of the closing check over a log."""
+FindFindings = Callable[[Log, str | None, str | None], Sequence[Finding]]
+"""Gives the findings of the closing check for a volume of a log, by accession and volume."""
 
 _SAID_AT_THE_END = 4
 _ASK_COUNT = (
@@ -124,7 +124,7 @@ def begin_closing(
 
     Args:
         volume: the entry of the volume.
-        entries: those of the whole log, in display order.
+        entries: in display order; those of other volumes are passed over.
         findings: what the closing check found.
     """
     queried = [entry for entry in _of_volume(volume, entries) if entry.status is Status.QUERIED]
@@ -211,7 +211,7 @@ def say_ending(closing: Closing, entries: Iterable[Entry], findings: Iterable[Fi
 
     Args:
         closing: the dialogue, wherever it ended.
-        entries: those of the whole log, in display order.
+        entries: in display order; those of other volumes are passed over.
         findings: what the closing check finds now.
     """
     queried = [

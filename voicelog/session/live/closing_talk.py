@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, replace
 
+from voicelog.domain.entry import Entry
+from voicelog.domain.finding import Finding
 from voicelog.domain.statement import Order
 from voicelog.domain.utterance import Utterance
 from voicelog.extraction.answers import Answer
@@ -75,8 +77,7 @@ class ClosingTalk:
             if turn.closing is not None:
                 self._say(turn.closing.question.text)
             elif not turn.was_left:
-                entries = self._desk.entries()
-                ending = say_ending(before, entries, self._find_findings(self._desk.log))
+                ending = say_ending(before, *self._look_at(before.accession, before.volume))
                 self._say(ending)
                 return ending
         return ""
@@ -87,9 +88,17 @@ class ClosingTalk:
             self._closing = None
             self._say("No volume was named yet.")
             return
-        entries = self._desk.entries()
-        self._closing = begin_closing(volume, entries, self._find_findings(self._desk.log))
+        seen = self._look_at(volume.accession, volume.volume)
+        self._closing = begin_closing(volume, *seen)
         self._say(say_opening(self._closing))
+
+    def _look_at(
+        self, accession: str | None, volume: str | None
+    ) -> tuple[Iterable[Entry], Iterable[Finding]]:
+        """Return the entries of a volume as reviewers left them, and what the check finds."""
+        log = self._desk.log
+        entries = tuple(one.entry for one in log.iter_of_volume(accession, volume))
+        return entries, self._find_findings(log, accession, volume)
 
     def _keep_question(self) -> None:
         """Keep the open question in the log: its answer may be heard only after a crash."""

@@ -105,10 +105,6 @@ class Desk:
         """The entry of the present volume, or None."""
         return self._logbook.find(self._logbook.context.volume)
 
-    def entries(self) -> tuple[Entry, ...]:
-        """Return the entries of the log, in display order, as reviewers left them."""
-        return tuple(entry for _, entry in self.log.iter_entries())
-
     def read_reply(self, text: str) -> Reply:
         """Return what a note is as the reply to a question, before it is taken down."""
         reading = self._reader.read(Note(number=0, uid="", text=text), Surroundings(scene=Scene()))

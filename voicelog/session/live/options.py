@@ -26,7 +26,7 @@ class Key(StrEnum):
     STRIKE = "strike that"
 
 
-def _find_none(_log: Log) -> tuple[Finding, ...]:
+def _find_none(_log: Log, _accession: str | None, _volume: str | None) -> tuple[Finding, ...]:
     return ()
 
 

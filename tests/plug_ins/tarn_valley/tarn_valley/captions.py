@@ -18,4 +18,4 @@ def find_uncaptioned(evidence):
                 yield UNCAPTIONED.of_entry(entry, f"{name_entry(entry)} has no caption.")
 
 
-CAPTIONS = Check(rules=(UNCAPTIONED,), find=find_uncaptioned)
+CAPTIONS = Check(rules=(UNCAPTIONED,), find=find_uncaptioned, one_by_one=True)
