@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from voicelog.domain.act import is_decided
-from voicelog.domain.context import Context, OpenCaption
+from voicelog.domain.context import Context
 from voicelog.domain.entry import (
     FROM_CONTEXT,
     Doubt,
@@ -39,7 +39,7 @@ from voicelog.domain.statement import (
     Target,
     WriteCaption,
 )
-from voicelog.extraction.logbook import places, values, volumes
+from voicelog.extraction.logbook import captions, places, values, volumes
 from voicelog.extraction.logbook.contradictions import say_contradiction
 from voicelog.extraction.logbook.register import Register, SideKey
 from voicelog.extraction.logbook.targets import resolve
@@ -88,8 +88,8 @@ class Application:
             PointAt: self._point_at,
             CorrectItem: self._correct_item,
             SetValue: lambda said: values.set_value(self, said),
-            WriteCaption: self._write_caption,
-            KeepWords: self._keep_words,
+            WriteCaption: lambda said: captions.write_caption(self, said),
+            KeepWords: lambda said: captions.keep_words(self, said),
             SayRelation: self._say_relation,
             GiveOrder: self._obey,
         }
@@ -290,51 +290,7 @@ class Application:
         if said.quantity is not None:
             self.change(changed, said.counted, quantity=said.quantity)
 
-    # Words -----------------------------------------------------------------------------
-
-    def _write_caption(self, said: WriteCaption) -> None:
-        for entry in self.targets(said.target, field="caption"):
-            changed = entry
-            if said.text:
-                is_restated = said.replaces and (entry.id, "caption") not in self.restated
-                if is_restated:
-                    self.restated.add((entry.id, "caption"))
-                before = None if is_restated else entry
-                text, spans = _joined(before, "caption", said, by=" / ")
-                changed = self.change(entry, spans, caption=text)
-            if said.is_open:
-                self.context = replace(
-                    self.context,
-                    open_caption=OpenCaption(
-                        entry=changed.id,
-                        end_s=self.note.end_s,
-                        recording=self.note.recording,
-                        is_empty=not said.text,
-                    ),
-                )
-
-    def continue_caption(self, entry_id: str, said: WriteCaption) -> None:
-        """Add the words of a following note to a caption left open."""
-        entry = self.register.get(entry_id)
-        text, spans = _joined(entry, "caption", said, by=" ")
-        changed = self.change(entry, spans, caption=text)
-        self.doubt(changed, said.doubts, "caption")
-        self.context = replace(
-            self.context,
-            open_caption=OpenCaption(
-                entry=entry_id,
-                end_s=self.note.end_s,
-                recording=self.note.recording,
-                is_empty=False,
-            ),
-        )
-
-    def _keep_words(self, said: KeepWords) -> None:
-        for entry in self.targets(said.target, field="remark")[:1]:
-            before = None if said.replaces else entry
-            text, spans = _joined(before, "remark", said, by="; ")
-            changed = self.change(entry, spans, remark=text)
-            self.doubt(changed, said.doubts, "remark")
+    # Relations -------------------------------------------------------------------------
 
     def _say_relation(self, said: SayRelation) -> None:
         items = self.register.items_of(self.side_key())
@@ -382,18 +338,6 @@ class Application:
 
 _TOGETHER = (frozenset({"leaf", "side", "item"}), frozenset({"volume", "volume_name"}))
 """Fields of which one can't stay where it is while the others move on."""
-
-
-def _joined(
-    entry: Entry | None, name: str, said: WriteCaption | KeepWords, *, by: str
-) -> tuple[str, tuple[Span, ...]]:
-    """Return a text of an entry with what is said behind it, and the words of both."""
-    earlier = None if entry is None else getattr(entry, name)
-    if entry is None or earlier is None:
-        return said.text, said.spans
-    origin = entry.sources.get(name)
-    kept = origin if isinstance(origin, tuple) else ()
-    return f"{earlier}{by}{said.text}", (*kept, *said.spans)
 
 
 def _is_held(entry: Entry, name: str) -> bool:
