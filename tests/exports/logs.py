@@ -7,7 +7,7 @@ from pathlib import Path
 
 from voicelog.domain.entry import Entry
 from voicelog.exports.consignment import Consignment
-from voicelog.exports.crosswalk import load_crosswalk
+from voicelog.exports.crosswalk_file import load_crosswalk
 from voicelog.exports.formats import choose_format, load_writer
 from voicelog.exports.selection import Selection, SelectionRules
 from voicelog.exports.target import new_target

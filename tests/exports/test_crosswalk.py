@@ -9,7 +9,8 @@ import pytest
 
 from tests.exports.demo import CROSSWALK
 from voicelog.errors import SettingsError
-from voicelog.exports.crosswalk import FIELDS, Level, load_crosswalk
+from voicelog.exports.crosswalk import FIELDS, Level
+from voicelog.exports.crosswalk_file import load_crosswalk
 
 
 def test_every_field_of_an_entry_has_a_line_in_every_format() -> None:

@@ -14,7 +14,8 @@ from tests.exports.demo import CROSSWALK, demo_entries
 from tests.exports.logs import make_log, write
 from tests.exports.schemas import find_problems
 from voicelog.domain.entry import Access, Entry, Kind, Side, Status
-from voicelog.exports.crosswalk import NOWHERE, load_crosswalk
+from voicelog.exports.crosswalk import NOWHERE
+from voicelog.exports.crosswalk_file import load_crosswalk
 from voicelog.exports.wording import format_size, in_number, name_type, say_value
 from voicelog.exports.xml_text import xml_id
 from voicelog.vocabulary import load_vocabulary

@@ -22,7 +22,7 @@ from voicelog.cli.log_damage import find_damage
 from voicelog.cli.options import log_option
 from voicelog.cli.terminal import make_console, safe
 from voicelog.errors import PlugInBroken, UsageError, VoicelogError
-from voicelog.exports.crosswalk import load_crosswalk
+from voicelog.exports.crosswalk_file import load_crosswalk
 from voicelog.plug_ins import Group, find_plug_in, find_plug_ins
 from voicelog.settings import Settings, find_user_file, read_settings
 from voicelog.store.folder import is_log_folder

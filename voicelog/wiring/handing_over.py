@@ -8,7 +8,7 @@ from pathlib import Path
 from voicelog.checks.scans.scan_set import ScanSet
 from voicelog.domain.finding import Finding
 from voicelog.exports.consignment import Consignment
-from voicelog.exports.crosswalk import load_crosswalk
+from voicelog.exports.crosswalk_file import load_crosswalk
 from voicelog.exports.report.material import LogMaterial, Material, Period, read_log
 from voicelog.exports.scans import withhold_restricted
 from voicelog.exports.selection import Selection, SelectionRules

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.crosswalk import Level
 from voicelog.exports.dates import Point, ReadDate
-from voicelog.exports.ead.description import Component, Extent, Genre
+from voicelog.exports.ead.components import Component, Extent, Genre
 from voicelog.exports.ead.finding_aid import FindingAid
 from voicelog.exports.target import Unfinished
 

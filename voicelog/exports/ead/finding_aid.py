@@ -12,14 +12,8 @@ from typing import TYPE_CHECKING, ClassVar
 from voicelog.exports.consignment import Consignment
 from voicelog.exports.crosswalk import Level
 from voicelog.exports.dates import ReadDate
-from voicelog.exports.ead.description import (
-    AccessionPart,
-    Component,
-    Extent,
-    Genre,
-    describe,
-    describe_volumes,
-)
+from voicelog.exports.ead.components import AccessionPart, Component, Extent, Genre
+from voicelog.exports.ead.description import describe, describe_volumes
 from voicelog.exports.target import Unfinished
 from voicelog.exports.wording import AAT
 from voicelog.exports.xml_text import Builder, write_in_parts
