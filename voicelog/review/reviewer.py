@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from voicelog.domain.act import ActKind, Seen
-from voicelog.domain.entry import Entry, Kind, Relation, Status
+from voicelog.domain.entry import Kind, Relation, Status
 from voicelog.domain.plain_values import plain_value
 from voicelog.errors import NothingToUndo, ReviewError, ValueRefused
 from voicelog.extraction.reader import Reader
-from voicelog.review import pieces, placing
-from voicelog.review.acting import Acting, Done, name_entry, name_volume
+from voicelog.review import pieces, placing, volumes
+from voicelog.review.acting import Done, name_entry
 from voicelog.review.alike import CARRIED, Alike, find_alike
 from voicelog.review.following import with_consequences
 from voicelog.review.learning import Learning, find_offers
@@ -115,7 +115,9 @@ class Reviewer:
             act.require_open(entry)
             details = {"field": field, "typed": typed}
             if entry.kind is Kind.VOLUME and field in CARRIED:
-                return self._rename_volume(act, entry, field, value)
+                remarks = volumes.rename(act, entry, field, value)
+                details = {"field": field, "was": getattr(entry, field), "now": plain_value(value)}
+                return act.record(ActKind.SET_ALIKE, details=details, remarks=remarks)
             if field in {"accession", "volume"}:
                 placing.rename_place(act, [entry], field, value)
             else:
@@ -188,20 +190,8 @@ class Reviewer:
         Entries of a blind sample that were not judged yet are left out; the remarks say so.
         """
         with self._seat.acting() as act:
-            waiting = act.log.waiting_in_sample()
-            undoubted = [
-                stored.entry
-                for stored in act.log.iter_of_volume(accession, volume)
-                if stored.entry.status is Status.HEARD
-                and (leaf is None or stored.entry.leaf == leaf)
-            ]
-            for entry in undoubted:
-                if entry.id not in waiting:
-                    act.decide(act.get(entry.id), {"status": Status.CONFIRMED})
-            left_out = sum(entry.id in waiting for entry in undoubted)
-            if len(undoubted) == left_out:
-                raise ReviewError("Nothing here is undoubted and unconfirmed.")
-            return act.record(ActKind.CONFIRM, remarks=_say_left_out(left_out))
+            remarks = volumes.confirm_undoubted(act, accession, volume, leaf=leaf)
+            return act.record(ActKind.CONFIRM, remarks=remarks)
 
     def reopen(self, seen: Seen) -> Done:
         """Open a confirmed entry again."""
@@ -329,15 +319,7 @@ class Reviewer:
             ReviewError: entries of it are not confirmed yet; the sentence says how many.
         """
         with self._seat.acting() as act:
-            act.require_unsigned(accession, volume)
-            statuses = [one.entry.status for one in act.log.iter_of_volume(accession, volume)]
-            open_ones = sum(status is not Status.CONFIRMED for status in statuses)
-            if open_ones or not statuses:
-                raise ReviewError(
-                    f"{name_volume(accession, volume)} has {open_ones or 'no'} entries"
-                    f"{' that are not confirmed yet' if open_ones else ''}; "
-                    "confirm or void each, then sign off."
-                )
+            volumes.require_done(act, accession, volume)
             return act.record(ActKind.SIGN_OFF, details={"accession": accession, "volume": volume})
 
     def unlock(self, accession: str | None, volume: str | None, *, why: str) -> Done:
@@ -348,8 +330,7 @@ class Reviewer:
         """
         reason = clean_text("remark", why)
         with self._seat.acting() as act:
-            if act.log.find_signature(accession, volume) is None:
-                raise ReviewError(f"{name_volume(accession, volume)} is not signed off.")
+            volumes.require_signed(act, accession, volume)
             if not reason:
                 raise ReviewError("Say why the volume has to be opened again.")
             details = {"accession": accession, "volume": volume, "why": reason}
@@ -377,24 +358,6 @@ class Reviewer:
             placing.reorder(act, side)
             return act.record(ActKind.REORDER, details={"typed": typed})
 
-    def _rename_volume(self, act: Acting, volume: Entry, field: str, now: Any) -> Done:
-        """Give a volume and all its rows another accession, number or name."""
-        was = getattr(volume, field)
-        rows = [act.get(one.entry.id) for one in self._rows_of(act, volume)]
-        open_rows = [one for one in rows if one.status is not Status.CONFIRMED]
-        placing.rename_place(act, open_rows, field, now)
-        kept = len(rows) - len(open_rows)
-        noun = "confirmed entry keeps" if kept == 1 else "confirmed entries keep"
-        return act.record(
-            ActKind.SET_ALIKE,
-            details={"field": field, "was": was, "now": plain_value(now)},
-            remarks=(f"{kept} {noun} {field.replace('_', ' ')} {was}.",) if kept else (),
-        )
-
-    @staticmethod
-    def _rows_of(act: Acting, volume: Entry) -> list[StoredEntry]:
-        return list(act.log.iter_of_volume(volume.accession, volume.volume))
-
     def _parse_carried(self, field: str, typed: str) -> Any:
         if field == "leaf":
             return self.values.parse_place(typed).leaf
@@ -412,10 +375,3 @@ class Reviewer:
 
 def _carried(alike: Alike) -> dict[str, Any]:
     return {"field": alike.field, "was": alike.was, "now": plain_value(alike.now)}
-
-
-def _say_left_out(count: int) -> tuple[str, ...]:
-    if not count:
-        return ()
-    noun = "entry waits" if count == 1 else "entries wait"
-    return (f"{count} {noun} to be looked at one by one.",)
