@@ -10,7 +10,7 @@ from tests.review.desk import Desk
 from tests.review.pages.command import Command
 from tests.review.pages.site import Site
 from tests.review.pages.window import PATIENCE_MS, Window, window_on
-from voicelog.domain.entry import Status
+from voicelog.domain.entry import Relation, RelationKind, Status
 from voicelog.store.lock import WriterLock
 
 
@@ -90,6 +90,22 @@ class TestDeciding:
         expect(verdict).to_contain_text("will be stored as 1960~")
         window.page.locator("#typed").fill("the day of the picnic")
         expect(verdict).to_have_class("verdict is-bad")
+
+    def test_gives_another_field_a_value(self, window: Window, desk: Desk) -> None:
+        """How an item lies to another one is named by the number that stands before its row."""
+        snapshot = desk.the("snapshot")
+        window.row("ticket").locator(".value").first.focus()
+        window.press("e")
+        window.page.locator("[data-choose-field]").select_option("relations")
+        window.press("Enter")
+        expect(window.page.locator("#typed")).to_be_focused()
+        window.type(f"behind {snapshot.number}")
+        expect(window.page.locator(".verdict")).to_contain_text(f"behind entry {snapshot.number}")
+        window.press("Enter")
+        expect(window.row("ticket")).to_contain_text(f"behind entry {snapshot.number}")
+        assert desk.the("ticket").entry.relations == (
+            Relation(kind=RelationKind.BEHIND, id=snapshot.entry.id),
+        )
 
     def test_leaves_a_value_as_it_was(self, window: Window, desk: Desk) -> None:
         before = desk.the("postcard")
