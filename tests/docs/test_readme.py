@@ -20,7 +20,7 @@ from voicelog.domain.finding import Finding, Severity, format_finding_record
 from voicelog.domain.note import Note
 from voicelog.domain.record_fields import RECORD
 from voicelog.settings import setting_names
-from voicelog.store.log import NoteState
+from voicelog.store.note_log import NoteState
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

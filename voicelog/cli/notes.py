@@ -14,7 +14,8 @@ from rich.text import Text
 from voicelog.cli.options import json_option, log_option
 from voicelog.cli.sessions import describe_removal
 from voicelog.cli.terminal import make_console, safe, say, write_json_lines
-from voicelog.store.log import Log, NoteState
+from voicelog.store.log import Log
+from voicelog.store.note_log import NoteState
 
 
 @click.command()

@@ -122,10 +122,16 @@ def parse_weights(text: str, *, origin: str) -> tuple[Part, ...]:
 def rank_volumes(volumes: Iterable[HousedVolume], parts: Iterable[Part]) -> tuple[Ranked, ...]:
     """Return the volumes, the one that needs care most first; equal ones in log order."""
     parts = tuple(parts)
-    ranked = [
-        Ranked(volume=volume, scores=tuple(_score(volume, part) for part in parts))
-        for volume in volumes
-    ]
+    return sort_by_need(score_volume(volume, parts) for volume in volumes)
+
+
+def score_volume(volume: HousedVolume, parts: Iterable[Part]) -> Ranked:
+    """Return a volume with what each part adds for it."""
+    return Ranked(volume=volume, scores=tuple(_score(volume, part) for part in parts))
+
+
+def sort_by_need(ranked: Iterable[Ranked]) -> tuple[Ranked, ...]:
+    """Return volumes, the one that needs care most first; equal ones in the order given."""
     return tuple(sorted(ranked, key=lambda each: -each.points))
 
 

@@ -65,6 +65,10 @@ class HousedVolume:
             return f"{named}, {self.name}" if self.name else named
         return self.name or self.volume or "the volume without a name"
 
+    def without_entries(self) -> HousedVolume:
+        """Return the volume with its names only, for a list of many volumes."""
+        return replace(self, own=None, rows=())
+
     @property
     def items(self) -> tuple[Numbered, ...]:
         """The entries that describe items."""

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from itertools import groupby
-from operator import itemgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from voicelog.domain.entry import Entry, Status
-from voicelog.domain.note import Note
 from voicelog.errors import SoundElsewhere, SoundRemoved
 from voicelog.store.acceptance import Acceptance
 from voicelog.store.brought import (
@@ -33,9 +30,8 @@ from voicelog.store.failures import explained
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME, require_log_folder
 from voicelog.store.heard_ahead import HeardAhead, find_heard_ahead, iter_heard_ahead
 from voicelog.store.kept_reading import KeptReading, StoredShelf, find_kept, is_any_otherwise
+from voicelog.store.note_log import NoteLog
 from voicelog.store.recording import Recording
-from voicelog.store.reviewed_log import ReviewedLog
-from voicelog.store.rows import row_to_note
 from voicelog.store.selection import VolumeKey
 from voicelog.store.sessions import Incident, Session, iter_incidents, iter_sessions
 
@@ -54,21 +50,6 @@ class Corrections:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NoteState:
-    """A note with what has become of it.
-
-    Attributes:
-        note: the note.
-        struck: whether it was struck by voice.
-        entries: the display numbers of the entries it stands behind, void ones left out.
-    """
-
-    note: Note
-    struck: bool
-    entries: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
     """What changed in a log from some moment on.
 
@@ -81,7 +62,7 @@ class Changes:
     volumes: frozenset[VolumeKey]
 
 
-class Log(ReviewedLog):
+class Log(NoteLog):
     """One log folder, open for reading; nothing in it changes, and no writer is waited for.
 
     Use :meth:`open` in a ``with`` statement.
@@ -125,27 +106,6 @@ class Log(ReviewedLog):
         with explained(self.folder):
             rows = self._database.query("SELECT key, value FROM facts")
             return {row["key"]: json.loads(row["value"]) for row in rows}
-
-    def count_notes(self) -> int:
-        """Return how many notes the log holds; the next note's number is one more."""
-        return self._number("SELECT coalesce(max(number), 0) FROM notes")
-
-    def iter_notes(self) -> Iterator[Note]:
-        """Yield the notes in the order in which they were taken down."""
-        for state in self.iter_note_states():
-            yield state.note
-
-    def iter_own_notes(self) -> Iterator[Note]:
-        """Yield the notes that were taken down in this log, in their order.
-
-        What came from another bench has been read there: its words mean what they meant among
-        the notes that they stood among.
-        """
-        with explained(self.folder):
-            brought = list_origins(self._database)
-        for note in self.iter_notes():
-            if note.number not in brought:
-                yield note
 
     def find_kept_reading(self) -> KeptReading | None:
         """Return where reading has come to; None where nobody knows, or notes came since."""
@@ -199,37 +159,6 @@ class Log(ReviewedLog):
         with explained(self.folder):
             yield from iter_revisions(self._database)
 
-    def iter_note_states(self) -> Iterator[NoteState]:
-        """Yield every note with what has become of it, one at a time."""
-        entries_of: dict[int, list[int]] = {}
-        with explained(self.folder):
-            behind = self._database.execute(
-                "SELECT notes FROM entries WHERE status <> 'void' ORDER BY rank"
-            )
-            for number, (notes,) in enumerate(behind, start=1):
-                for note in json.loads(notes):
-                    entries_of.setdefault(note, []).append(number)
-            struck = self._struck() | {
-                note
-                for note, (_, _, is_struck) in list_origins(self._database).items()
-                if is_struck
-            }
-            words = groupby(
-                self._database.query("SELECT * FROM words ORDER BY note, rank"),
-                key=itemgetter("note"),
-            )
-            spoken, its_words = next(words, (None, iter(())))
-            for row in self._database.query("SELECT * FROM notes ORDER BY number"):
-                number = row["number"]
-                note = row_to_note(row, its_words if spoken == number else ())
-                if spoken == number:
-                    spoken, its_words = next(words, (None, iter(())))
-                yield NoteState(
-                    note=note,
-                    struck=number in struck,
-                    entries=tuple(entries_of.get(number, ())),
-                )
-
     def iter_entries(self, *, include_void: bool = False) -> Iterator[tuple[int, Entry]]:
         """Yield display number and entry, in display order; void ones come last."""
         for stored in self.iter_stored(include_void=include_void):
@@ -248,17 +177,6 @@ class Log(ReviewedLog):
             yield
         finally:
             self._database.execute("ROLLBACK")
-
-    def read_texts(self, numbers: Iterable[int]) -> dict[int, str]:
-        """Return what was heard in the notes of these numbers that the log has."""
-        with explained(self.folder):
-            return dict(
-                self._database.execute(
-                    "SELECT number, text FROM notes "
-                    "WHERE number IN (SELECT value FROM json_each(?))",
-                    [json.dumps(sorted(numbers))],
-                )
-            )
 
     def find_recording(self, sha256: str) -> Recording | None:
         """Return the recording with exactly these bytes, or None."""
@@ -424,6 +342,3 @@ class Log(ReviewedLog):
     def _is_from_elsewhere(self, file: str) -> bool:
         with explained(self.folder):
             return has_brought_notes(self._database, file)
-
-    def _struck(self) -> frozenset[int]:
-        return frozenset(row[0] for row in self._database.execute("SELECT note FROM struck_notes"))

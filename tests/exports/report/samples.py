@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
+from voicelog.checks.volumes import group_volumes
 from voicelog.domain.entry import Access, Adhesion, Doubt, Entry, Kind, Side, Status
 from voicelog.domain.error_rate import ErrorRate
-from voicelog.domain.note import Note
-from voicelog.exports.report.material import LogMaterial, Material
-from voicelog.store.log import Corrections, NoteState
+from voicelog.domain.finding import Finding
+from voicelog.exports.report.figures import CountedLog, count_figures
+from voicelog.exports.report.material import (
+    Material,
+    NamedLog,
+    mark_restricted,
+    sum_up_findings,
+)
+from voicelog.store.log import Corrections
+from voicelog.store.note_log import NoteTime
 from voicelog.store.recording import Recording
 
 VOLUME = Entry(
@@ -71,16 +80,8 @@ ENTRIES = (VOLUME, TICKET, POSTCARDS, BLANK, REPORT_CARD)
 NO_SAMPLE = ErrorRate(judged=0, wrong=0, waiting=0)
 
 
-def spoken(number: int, start_s: float, end_s: float, *, recording: str = "day.flac") -> Note:
-    return Note(
-        number=number,
-        uid=f"uid-{number}",
-        text="words",
-        engine="whisper",
-        recording=recording,
-        start_s=start_s,
-        end_s=end_s,
-    )
+def spoken(number: int, start_s: float, end_s: float, *, recording: str = "day.flac") -> NoteTime:
+    return NoteTime(number=number, recording=recording, start_s=start_s, end_s=end_s)
 
 
 NOTES = (
@@ -101,14 +102,26 @@ DAY = Recording(
 )
 
 
-def material(*entries: Entry, error_rate: ErrorRate = NO_SAMPLE) -> Material:
-    log = LogMaterial(
-        name="green-book",
-        as_of="2031-05-12T16:00:00Z",
-        entries=tuple(enumerate(entries or ENTRIES, start=1)),
-        notes=tuple(NoteState(note=note, struck=note.number == 4, entries=()) for note in NOTES),
+def counted_log(*entries: Entry, error_rate: ErrorRate = NO_SAMPLE) -> CountedLog:
+    return CountedLog(
+        volumes=group_volumes(entries or ENTRIES),
+        notes=tuple(replace(note, struck=note.number == 4) for note in NOTES),
         recordings=(DAY,),
         corrections=Corrections(by_people=(("caption", 2), ("item_type", 1)), by_reading=4),
         error_rate=error_rate,
     )
-    return Material(logs=(log,), repository="Tarn Valley Record Office")
+
+
+def material(
+    *entries: Entry,
+    error_rate: ErrorRate = NO_SAMPLE,
+    repository: str = "Tarn Valley Record Office",
+    findings: Iterable[Finding] | None = None,
+) -> Material:
+    (volume,) = group_volumes(ENTRIES)
+    return Material(
+        logs=(NamedLog(name="green-book", as_of="2031-05-12T16:00:00Z"),),
+        figures=count_figures([counted_log(*entries, error_rate=error_rate)]),
+        repository=repository,
+        findings=None if findings is None else sum_up_findings(mark_restricted(volume, findings)),
+    )

@@ -17,7 +17,7 @@ from voicelog.domain.finding import Finding, Severity
 from voicelog.errors import UsageError
 from voicelog.exports.report.blocks import Document
 from voicelog.exports.report.document import NOT_MEASURED, make_document
-from voicelog.exports.report.page import format_page
+from voicelog.exports.report.page import iter_page
 from voicelog.exports.report.paper import format_pdf
 from voicelog.exports.report.svg import format_svg
 from voicelog.exports.report.wording import percent
@@ -51,7 +51,7 @@ class _Reader(HTMLParser):
 
 def read_page(document: Document) -> _Reader:
     reader = _Reader()
-    reader.feed(format_page(document))
+    reader.feed("".join(iter_page(document)))
     return reader
 
 
@@ -64,7 +64,7 @@ def test_the_page_needs_nothing_beside_it() -> None:
     """No script, no address, no picture from elsewhere; a policy forbids all of them."""
     reader = read_page(make_document(material()))
     assert {"script", "link", "img", "iframe", "a"}.isdisjoint(tag for tag, _ in reader.tags)
-    assert "http" not in re.sub(r"http-equiv", "", format_page(make_document(material())))
+    assert "http" not in re.sub(r"http-equiv", "", "".join(iter_page(make_document(material()))))
     (policy,) = [given["content"] for tag, given in reader.tags if "http-equiv" in given]
     assert policy == "default-src 'none'; style-src 'unsafe-inline'"
 
@@ -72,7 +72,7 @@ def test_the_page_needs_nothing_beside_it() -> None:
 def test_no_name_is_taken_for_markup() -> None:
     """A donor's name, the repository's and a term of one's own can be anything."""
     strange = replace(VOLUME, volume_name=NASTY, volume="7", condition=(NASTY,))
-    document = make_document(replace(material(strange), repository=NASTY))
+    document = make_document(material(strange, repository=NASTY))
     reader = read_page(document)
     assert "script" not in {tag for tag, _ in reader.tags}
     assert f"Volume 7, {NASTY}" in reader.text
@@ -127,7 +127,7 @@ def test_open_findings_stand_with_what_to_do() -> None:
         replace(MISSING_IMAGE, accepted="the page is stuck"),
         replace(MISSING_IMAGE, severity=Severity.NOTICE),
     )
-    text = read_page(make_document(replace(material(), findings=findings))).text
+    text = read_page(make_document(material(findings=findings))).text
     assert "The closing check has 1 open finding, 1 of them an error." in text
     assert "1 was accepted with a reason" in text
     assert text.count("Leaf 1 recto has no image.") == 1
@@ -136,7 +136,7 @@ def test_open_findings_stand_with_what_to_do() -> None:
 def test_a_finding_about_a_restricted_entry_says_only_that_there_is_one() -> None:
     """Its wording may quote what was said."""
     finding = replace(MISSING_IMAGE, message="It reads: a name.", entry="card")
-    text = read_page(make_document(replace(material(), findings=(finding,)))).text
+    text = read_page(make_document(material(findings=(finding,)))).text
     assert "It reads" not in text
     assert "It is about an entry with restricted access. See 'voicelog check'." in " ".join(
         text.split("\n")
@@ -145,7 +145,7 @@ def test_a_finding_about_a_restricted_entry_says_only_that_there_is_one() -> Non
 
 def test_the_paper_says_the_same_as_the_page() -> None:
     """The summary is the first sheet and nothing else is on it."""
-    document = make_document(replace(material(), findings=(MISSING_IMAGE,)))
+    document = make_document(material(findings=(MISSING_IMAGE,)))
     first, *others = read_pdf(document)
     assert "Tarn Valley Record Office: report on scrapbooks and albums" in first
     assert "In one page" in first
@@ -160,7 +160,7 @@ def test_long_volumes_and_long_lists_go_on_on_the_next_sheet() -> None:
     """No table or map runs off the paper, and none is shrunk until nobody can read it."""
     many = [replace(VOLUME, id=str(n), volume=str(n), leaves=200) for n in range(6)]
     findings = (MISSING_IMAGE,) * 60
-    pages = read_pdf(make_document(replace(material(*many), findings=findings)))
+    pages = read_pdf(make_document(material(*many, findings=findings)))
     text = "".join(pages)
     assert all(f"Volume {n}, the green book" in text for n in range(6))
     assert text.count("Leaf 1 recto has no image.") == 40

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from voicelog.exports.report.drawing import Drawing
@@ -60,10 +61,15 @@ Block = Tiles | Text | Bullets | Table | Picture
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A heading and what stands under it."""
+    """A heading and what stands under it.
+
+    Attributes:
+        title: the heading.
+        blocks: what stands under it; what is large may be made as it is gone through.
+    """
 
     title: str
-    blocks: tuple[Block, ...]
+    blocks: Iterable[Block]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from voicelog.domain.entry import Access
 from voicelog.domain.error_rate import ErrorRate
-from voicelog.domain.finding import Finding, Severity
+from voicelog.domain.finding import Finding
 from voicelog.exports.report.blocks import (
     Block,
     Bullets,
@@ -24,21 +23,20 @@ from voicelog.exports.report.blocks import (
 )
 from voicelog.exports.report.charts import draw_bars, draw_key, draw_leaf_map
 from voicelog.exports.report.drawing import Ink
-from voicelog.exports.report.figures import Figures, Tally, count_figures
+from voicelog.exports.report.figures import Figures, Tally
 from voicelog.exports.report.leaf_map import LeafMap, SideState
-from voicelog.exports.report.material import Material, Period
+from voicelog.exports.report.material import FindingsInShort, Material, OpenFinding, Period
 from voicelog.exports.report.wording import count, duration, percent
 from voicelog.housing.supplies import Supply
 from voicelog.housing.triage import Ranked
 
 NOT_MEASURED = "not measured yet"
-_LONGEST_LIST = 40
 _IN_SHORT = 5
 
 
 def make_document(material: Material) -> Document:
     """Return everything that the report says."""
-    figures = count_figures(material)
+    figures = material.figures
     sections = (
         _summary(figures, material),
         _found(figures),
@@ -145,14 +143,13 @@ def _say_interval(rate: ErrorRate) -> str:
 def _attention(figures: Figures, material: Material) -> Iterator[str]:
     """Yield what somebody should know or do, the gravest first."""
     totals = figures.totals
-    open_findings = [one for one in material.findings or () if one.is_open]
-    errors = sum(one.severity is Severity.ERROR for one in open_findings)
-    if material.findings is None:
+    found = material.findings
+    if found is None:
         yield f"Closing check: {NOT_MEASURED}."
-    elif open_findings:
+    elif found.open:
         yield (
-            f"The closing check has {count(len(open_findings), 'open finding')}, "
-            f"{errors} of them {'an error' if errors == 1 else 'errors'}."
+            f"The closing check has {count(found.open, 'open finding')}, "
+            f"{found.errors} of them {'an error' if found.errors == 1 else 'errors'}."
         )
     else:
         yield "The closing check has no open findings."
@@ -216,14 +213,23 @@ def _bars(tally: Tally, title: str, column: str, ink: Ink = Ink.BLUE) -> Picture
 
 
 def _leaf_maps(figures: Figures) -> Section:
-    key = Picture(title="", drawing=draw_key())
-    text = Text(text="One cell for each side, recto above verso; the number is that of its items.")
-    maps = tuple(
-        Picture(title=_title_of(one) if nth == 0 else "", drawing=drawing)
-        for one in figures.leaf_maps
-        for nth, drawing in enumerate(draw_leaf_map(one))
-    )
-    return Section(title="Leaf maps", blocks=(text, key, *maps))
+    return Section(title="Leaf maps", blocks=_LeafMaps(figures.leaf_maps))
+
+
+class _LeafMaps:
+    """The blocks of all leaf maps, each drawn when its turn comes."""
+
+    def __init__(self, leaf_maps: tuple[LeafMap, ...]) -> None:
+        self._leaf_maps = leaf_maps
+
+    def __iter__(self) -> Iterator[Block]:
+        yield Text(
+            text="One cell for each side, recto above verso; the number is that of its items."
+        )
+        yield Picture(title="", drawing=draw_key())
+        for one in self._leaf_maps:
+            for nth, drawing in enumerate(draw_leaf_map(one)):
+                yield Picture(title=_title_of(one) if nth == 0 else "", drawing=drawing)
 
 
 def _title_of(leaf_map: LeafMap) -> str:
@@ -270,7 +276,7 @@ def _time(figures: Figures) -> Section:
         text = f"{NOT_MEASURED.capitalize()}: time is measured by the sound of spoken notes."
         return Section(title="Time per leaf", blocks=(Text(text=text),))
     text = (
-        f"{count(len(time.leaves), 'leaf', 'leaves')} took {duration(time.total_s)} of recorded "
+        f"{count(time.leaves, 'leaf', 'leaves')} took {duration(time.total_s)} of recorded "
         f"time, {duration(time.median_s)} in the middle. A leaf's time runs from its first note "
         "to the first note of the next one; silences over ten minutes count for none."
     )
@@ -278,7 +284,7 @@ def _time(figures: Figures) -> Section:
         headers=("the longest", "volume", "time"),
         rows=tuple(
             (_leaf(one.leaf), one.volume.volume or "–", duration(one.seconds))
-            for one in time.leaves[:10]
+            for one in time.longest
         ),
         numbers=frozenset({2}),
     )
@@ -324,7 +330,7 @@ def _open(figures: Figures, material: Material) -> Section:
     if material.findings is None:
         blocks.append(Text(text=f"Closing check: {NOT_MEASURED}."))
     else:
-        blocks += _findings(material.findings, _restricted(material))
+        blocks += _findings(material.findings)
     if material.ranking is None:
         blocks.append(Text(text=f"Which volume needs care first: {NOT_MEASURED}."))
     elif material.ranking:
@@ -348,44 +354,29 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _restricted(material: Material) -> frozenset[str]:
-    return frozenset(
-        entry.id
-        for log in material.logs
-        for _, entry in log.entries
-        if entry.access is Access.RESTRICTED
-    )
-
-
-def _findings(findings: tuple[Finding, ...], restricted: frozenset[str]) -> Iterator[Block]:
-    open_ones = [one for one in findings if one.is_open]
-    accepted = sum(one.accepted is not None for one in findings)
+def _findings(found: FindingsInShort) -> Iterator[Block]:
     yield Text(
-        text=f"The closing check has {count(len(open_ones), 'open finding')}; "
-        f"{accepted} {'was' if accepted == 1 else 'were'} accepted with a reason."
+        text=f"The closing check has {count(found.open, 'open finding')}; "
+        f"{found.accepted} {'was' if found.accepted == 1 else 'were'} accepted with a reason."
     )
-    if not open_ones:
+    if not found.open:
         return
-    rank = {Severity.ERROR: 0, Severity.WARNING: 1}
-    open_ones.sort(key=lambda one: rank.get(one.severity, 2))
     yield Table(
         headers=("severity", "where", "what is wrong", "what to do"),
         rows=tuple(
-            (str(one.severity), _where(one), *_say(one, restricted))
-            for one in open_ones[:_LONGEST_LIST]
+            (str(one.finding.severity), _where(one.finding), *_say(one)) for one in found.gravest
         ),
     )
-    if len(open_ones) > _LONGEST_LIST:
-        yield Text(
-            text=f"and {len(open_ones) - _LONGEST_LIST} more; 'voicelog check' has them all."
-        )
+    more = found.open - len(found.gravest)
+    if more:
+        yield Text(text=f"and {more} more; 'voicelog check' has them all.")
 
 
-def _say(finding: Finding, restricted: frozenset[str]) -> tuple[str, str]:
+def _say(one: OpenFinding) -> tuple[str, str]:
     """Return what is wrong and what to do; nothing of what was said of a restricted item."""
-    if finding.entry in restricted:
+    if one.is_restricted:
         return "It is about an entry with restricted access.", "See 'voicelog check'."
-    return finding.message, finding.remedy
+    return one.finding.message, one.finding.remedy
 
 
 def _where(finding: Finding) -> str:

@@ -55,11 +55,18 @@ class LeafMap:
         return sum(cell.state is state for cell in self.cells)
 
 
-def make_leaf_map(volume: VolumeLog) -> LeafMap:
-    """Return the map of a volume."""
+def make_leaf_map(volume: VolumeLog, *, same: dict[Cell, Cell]) -> LeafMap:
+    """Return the map of a volume.
+
+    Args:
+        volume: the volume.
+        same: cells of other maps; equal ones are shared, since the sides of many volumes are
+            few different ones.
+    """
+    cells = (_make_cell(volume, place) for place in list_sides(volume))
     return LeafMap(
         title=volume.name[:1].upper() + volume.name[1:],
-        cells=tuple(_make_cell(volume, place) for place in list_sides(volume)),
+        cells=tuple(same.setdefault(cell, cell) for cell in cells),
     )
 
 

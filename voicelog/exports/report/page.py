@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib import resources
 
 from voicelog.exports.report.blocks import (
@@ -15,8 +16,8 @@ from voicelog.exports.report.blocks import (
 from voicelog.exports.report.svg import format_svg
 
 
-def format_page(document: Document) -> str:
-    """Return the page: no script, no address in it, and every text escaped."""
+def iter_page(document: Document) -> Iterator[str]:
+    """Yield the page piece by piece: no script, no address in it, and every text escaped."""
     from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415 - only here
     from markupsafe import Markup  # noqa: PLC0415 - as above
 
@@ -32,7 +33,7 @@ def format_page(document: Document) -> str:
     kinds = {Tiles: "tiles", Text: "text", Bullets: "bullets", Table: "table", Picture: "picture"}
     environment.filters["kind"] = lambda block: kinds[type(block)]
     style = resources.files("voicelog.exports.report").joinpath("page.css").read_text("utf-8")
-    return environment.get_template("page.html").render(
+    yield from environment.get_template("page.html").generate(
         document=document,
         style=Markup(style),  # noqa: S704 - our own file
     )

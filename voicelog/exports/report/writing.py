@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from voicelog.errors import UsageError
@@ -16,21 +17,23 @@ def write_report(document: Document, path: Path) -> None:
         UsageError: the name ends with neither, or the file can't be there.
         StoreError: it could not be written.
     """
+    content: Iterator[bytes]
     match path.suffix.lower():
         case ".html" | ".htm":
-            from voicelog.exports.report.page import format_page  # noqa: PLC0415 - one of two
+            from voicelog.exports.report.page import iter_page  # noqa: PLC0415 - one of two
 
-            content = format_page(document).encode("utf-8")
+            content = (piece.encode("utf-8") for piece in iter_page(document))
         case ".pdf":
             from voicelog.exports.report.paper import format_pdf  # noqa: PLC0415 - one of two
 
-            content = format_pdf(document)
+            content = iter((format_pdf(document),))
         case _:
             raise UsageError(
                 f"{path} ends with neither .html nor .pdf; name the report so that one can tell "
                 "what it should be."
             )
     with new_target(path) as unfinished:
-        unfinished.path.write_bytes(content)
+        with unfinished.path.open("wb") as file:
+            file.writelines(content)
         unfinished.seal()
         unfinished.take_name()
