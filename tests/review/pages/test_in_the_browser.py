@@ -102,7 +102,8 @@ class TestDeciding:
         window.type(f"behind {snapshot.number}")
         expect(window.page.locator(".verdict")).to_contain_text(f"behind entry {snapshot.number}")
         window.press("Enter")
-        expect(window.row("ticket")).to_contain_text(f"behind entry {snapshot.number}")
+        value = window.row("ticket").locator(".value[data-field=relations]")
+        expect(value).to_have_text(f"lies behind entry {snapshot.number}")
         assert desk.the("ticket").entry.relations == (
             Relation(kind=RelationKind.BEHIND, id=snapshot.entry.id),
         )
