@@ -99,16 +99,10 @@ def _counted(work: Application, target: Target, items: Sequence[Entry]) -> Entry
     number = target.ordinal or 0
     just_named = work.opened or work.context.together
     together = [one for one in items if one.id in just_named]
-    groups = [items] if target.item_type else [together, items]
-    for group in groups:
-        pieces = [(one, nth) for one in group for nth in range(1, one.quantity + 1)]
-        if group is together and len(pieces) < 2:
-            continue
-        if 0 < number <= len(group):
-            entry, piece = group[number - 1], 1
-        elif 0 < number <= len(pieces):
-            entry, piece = pieces[number - 1]
-        else:
+    is_choice = target.item_type is None and sum(one.quantity for one in together) > 1
+    for group in (together, items) if is_choice else (items,):
+        entry, piece = _find_counted(group, number)
+        if entry is None:
             continue
         if entry.quantity == 1:
             return entry
@@ -116,6 +110,21 @@ def _counted(work: Application, target: Target, items: Sequence[Entry]) -> Entry
         return work.doubt(entry, (one_only,), "quantity")
     missing = f"there is no item number {number} on this side"
     return work.doubt(_nearest(work), (missing,), "item")
+
+
+def _find_counted(items: Sequence[Entry], number: int) -> tuple[Entry | None, int]:
+    """Return the item with this number, else the one that the piece of this number is of.
+
+    Returns:
+        the item, or None where there are not so many, and which of its pieces is meant, from 1.
+    """
+    if 0 < number <= len(items):
+        return items[number - 1], 1
+    for item in items:
+        if 0 < number <= item.quantity:
+            return item, number
+        number -= item.quantity
+    return None, 0
 
 
 def _all_items(work: Application, target: Target) -> list[Entry]:
