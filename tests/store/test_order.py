@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 from sqlite_utils import Database, Migrations
 
 from voicelog.domain.display_order import in_display_order
-from voicelog.domain.entry import Entry, Kind, Side, Status
+from voicelog.domain.entry import Doubt, Entry, Kind, Side, Status
 from voicelog.domain.note import Note
 from voicelog.store.connection import connect_to_write
 from voicelog.store.folder import AUDIO_NAME, DATABASE_NAME
 from voicelog.store.log import Log
 from voicelog.store.rows import entry_to_row
 from voicelog.store.schema import APPLICATION_ID, steps
+from voicelog.store.selection import Order, Selection
 from voicelog.store.worklist import WorkListLog
 from voicelog.store.writing import Understanding, WritableLog
 
@@ -33,6 +34,12 @@ any_entry = st.builds(
     side=st.sampled_from([None, *Side]),
     item=st.none() | st.integers(1, 3),
     status=st.sampled_from(Status),
+    doubts=st.lists(
+        st.builds(Doubt, message=st.just("?"), field=st.sampled_from([None, "date", "caption"])),
+        max_size=3,
+    ).map(tuple),
+    cautions=st.sampled_from([(), ("mould",), ("mould", "fire")]),
+    handler=st.sampled_from([None, "Hazel Wren"]),
 )
 any_notes = st.lists(st.lists(any_entry, max_size=4, unique_by=lambda one: one.id), max_size=8)
 
@@ -71,6 +78,12 @@ def check_order(folder: Path, *, born: list[str]) -> None:
             number for number, _ in numbered
         ]
         assert log.count_statuses() == Counter(one.status for one in expected)
+        assert log.tally_some(Selection()) == log.tally(Selection())
+        for doubted in (None, "date", "caption"):
+            first = log.place_some(
+                Selection(doubted_field=doubted), order=Order.DOUBTFUL_FIRST, first=0, most=100
+            )
+            assert log.count_some(Selection(doubted_field=doubted), most=100) == len(first)
         kept = [(volume.key.accession, volume.key.volume) for volume in log.volumes()]
         assert sorted(kept, key=str) == sorted(
             {(one.accession, one.volume) for one in expected}, key=str

@@ -19,8 +19,8 @@ _IS_FIRST = (
 
 DERIVED_TABLES = frozenset(
     {
-        "volume_counts", "facets", "value_counts", "kept_reading", "kept_frames", "kept_entries",
-        "wordings",
+        "volume_counts", "facets", "facet_counts", "value_counts", "kept_reading", "kept_frames",
+        "kept_entries", "wordings",
     }
 )  # fmt: skip
 """Tables whose rows can always be worked out from the others."""
@@ -34,6 +34,33 @@ def m023_large_logs(db: Database) -> None:
     _keep_facets(db)
 
 
+def m025_facet_counts(db: Database) -> None:
+    """How many entries there are in each facet; the file itself keeps count."""
+    db.execute("""
+        CREATE TABLE facet_counts (
+            facet TEXT NOT NULL,
+            value TEXT NOT NULL,
+            entries INTEGER NOT NULL,
+            PRIMARY KEY (facet, value)
+        ) STRICT, WITHOUT ROWID
+    """)
+    _fill_facet_counts(db)
+    db.execute("""
+        CREATE TRIGGER facets_count_new AFTER INSERT ON facets BEGIN
+            INSERT INTO facet_counts VALUES (NEW.facet, NEW.value, 1)
+            ON CONFLICT (facet, value) DO UPDATE SET entries = entries + 1;
+        END
+    """)
+    db.execute("""
+        CREATE TRIGGER facets_count_gone AFTER DELETE ON facets BEGIN
+            UPDATE facet_counts SET entries = entries - 1
+            WHERE facet = OLD.facet AND value = OLD.value;
+            DELETE FROM facet_counts
+            WHERE facet = OLD.facet AND value = OLD.value AND entries = 0;
+        END
+    """)
+
+
 def renew_derived(db: Database) -> None:
     """Count and index everything anew that the file derives from its entries.
 
@@ -42,6 +69,7 @@ def renew_derived(db: Database) -> None:
     db.execute("UPDATE entries SET birth = rowid WHERE birth = 0")
     _fill_volume_counts(db)
     _fill_facets(db)
+    _fill_facet_counts(db)
     _fill_value_counts(db)
 
 
@@ -269,6 +297,13 @@ def _fill_facets(db: Database) -> None:
     db.execute(
         "INSERT INTO facets SELECT 'first', '', rank, id FROM entries "
         f"WHERE {_IS_FIRST.format('entries')}"
+    )
+
+
+def _fill_facet_counts(db: Database) -> None:
+    db.execute("DELETE FROM facet_counts")
+    db.execute(
+        "INSERT INTO facet_counts SELECT facet, value, count(*) FROM facets GROUP BY facet, value"
     )
 
 

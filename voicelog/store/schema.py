@@ -11,7 +11,7 @@ from typing import Protocol
 from sqlite_utils import Database, Migrations
 
 from voicelog.store.guards import forbid as _forbid
-from voicelog.store.order_schema import m023_large_logs
+from voicelog.store.order_schema import m023_large_logs, m025_facet_counts
 from voicelog.store.review_schema import (
     m007_acts,
     m008_signatures,
@@ -72,6 +72,7 @@ def steps() -> tuple[Step, ...]:
         m022_entry_stamps,
         m023_large_logs,
         m024_heard_ahead,
+        m025_facet_counts,
     )
 
 

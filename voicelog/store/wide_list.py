@@ -11,6 +11,7 @@ from sqlite_utils import Database
 from voicelog.store.selection import Condition, Order, Selection, condition_of
 
 _PLACED = "entries.id, accession, volume, leaf, side, status"
+_FACETS = "facets"
 _FIRST = Condition("facet = 'first' AND facets.value = ''")
 
 
@@ -22,7 +23,7 @@ def find_wide(
         return _find(database, selection, None, first=first, most=most)
     found = _find(database, selection, _FIRST, first=first, most=most)
     if len(found) < most:
-        doubtful = first + len(found) if found else _count(database, selection, _FIRST)
+        doubtful = first + len(found) if found else _count_first(database, selection)
         found += _find(
             database,
             selection,
@@ -36,11 +37,7 @@ def find_wide(
 
 def count_wide(database: Database, selection: Selection, *, most: int) -> int:
     """Return how many entries a list has; where several filters meet, at most so many."""
-    filters = [
-        name
-        for name in ("leaf", "status", "doubted_field", "caution", "handler", "day")
-        if getattr(selection, name) is not None
-    ]
+    filters = _list_filters(selection)
     if len(filters) > 1 or filters == ["leaf"]:
         return _count(database, selection, None, most=most)
     for what, value in (("handler", selection.handler), ("day", selection.day)):
@@ -53,8 +50,9 @@ def count_wide(database: Database, selection: Selection, *, most: int) -> int:
             )
     if selection.status is not None:
         return _one(database, f"SELECT sum({selection.status}) FROM volume_counts")
-    if filters:
-        return _count(database, selection, None)
+    for facet, value in (("doubt", selection.doubted_field), ("caution", selection.caution)):
+        if value is not None:
+            return _count_facet(database, facet, value)
     return _one(database, "SELECT sum(heard + queried + confirmed) FROM volume_counts")
 
 
@@ -73,7 +71,7 @@ def find_rank(database: Database, selection: Selection, id_: str, order: Order) 
         return _count(database, selection, None, before=rank)
     if is_first:
         return _count(database, selection, _FIRST, before=rank)
-    return _count(database, selection, _FIRST) + _count(
+    return _count_first(database, selection) + _count(
         database, selection, None, before=rank, but_first=True
     )
 
@@ -82,8 +80,7 @@ def tally_wide(database: Database) -> Mapping[str, list[tuple[str, int]]]:
     """Return the values of each filter in the whole log, and how many entries have each."""
     tallies: dict[str, list[tuple[str, int]]] = {
         facet: database.execute(
-            "SELECT value, count(*) FROM facets WHERE facet = ? GROUP BY value ORDER BY value",
-            [facet],
+            "SELECT value, entries FROM facet_counts WHERE facet = ? ORDER BY value", [facet]
         ).fetchall()
         for facet in ("doubt", "caution")
     }
@@ -104,12 +101,18 @@ def _find(
     but_first: bool = False,
 ) -> list[dict[str, Any]]:
     tables, wanted, rank = _narrow(selection, facet, but_first=but_first)
-    return list(
-        database.query(
-            f"SELECT {_PLACED} FROM {tables} WHERE {wanted.sql} ORDER BY {rank} LIMIT ? OFFSET ?",
-            [*wanted.values, most, first],
+    if tables == _FACETS:
+        # However far on, only the entries of the stretch are looked up.
+        query = (
+            f"SELECT {_PLACED} FROM (SELECT entry, rank FROM {_FACETS} WHERE {wanted.sql} "
+            "ORDER BY rank LIMIT ? OFFSET ?) AS one CROSS JOIN entries ON entries.id = one.entry "
+            "ORDER BY one.rank"
         )
-    )
+    else:
+        query = (
+            f"SELECT {_PLACED} FROM {tables} WHERE {wanted.sql} ORDER BY {rank} LIMIT ? OFFSET ?"
+        )
+    return list(database.query(query, [*wanted.values, most, first]))
 
 
 def _count(
@@ -132,12 +135,20 @@ def _count(
     )
 
 
+def _count_first(database: Database, selection: Selection) -> int:
+    """Return how many entries of a list are looked at first."""
+    if _list_filters(selection):
+        return _count(database, selection, _FIRST)
+    return _count_facet(database, "first", "")
+
+
 def _narrow(
     selection: Selection, facet: Condition | None, *, but_first: bool
 ) -> tuple[str, Condition, str]:
     """Return from which tables a list comes, what its rows must be, and their rank there.
 
-    A facet is gone through in the order of ranks, and its entries are looked up one by one.
+    A facet is gone through in the order of ranks; its entries are looked up one by one where
+    something else is asked of them. Void ones are in none.
     """
     rest = selection
     if facet is None and selection.caution is not None:
@@ -155,8 +166,27 @@ def _narrow(
         )
     if facet is None:
         return "entries", wanted, "entries.rank"
+    if not but_first and not _list_filters(rest):
+        return _FACETS, facet, "facets.rank"
     both = Condition(f"{facet.sql} AND {wanted.sql}", [*facet.values, *wanted.values])
-    return "facets CROSS JOIN entries ON entries.id = facets.entry", both, "facets.rank"
+    return f"{_FACETS} CROSS JOIN entries ON entries.id = facets.entry", both, "facets.rank"
+
+
+def _list_filters(selection: Selection) -> list[str]:
+    return [
+        name
+        for name in ("leaf", "status", "doubted_field", "caution", "handler", "day")
+        if getattr(selection, name) is not None
+    ]
+
+
+def _count_facet(database: Database, facet: str, value: str) -> int:
+    return _one(
+        database,
+        "SELECT entries FROM facet_counts WHERE facet = ? AND value = ?",
+        facet,
+        value,
+    )
 
 
 def _one(database: Database, query: str, *values: Any) -> int:

@@ -42,6 +42,7 @@ VERSIONS = (
     ("17-redacted-acceptances", "d901ed1"),
     ("18-entry-stamps", "d835f08"),
     ("19-large-logs", "d9799ce"),
+    ("20-heard-ahead", "a381ba9"),
 )
 """How many steps a version had, what was new in it, and the last commit that had it."""
 
