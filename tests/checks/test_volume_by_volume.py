@@ -159,6 +159,8 @@ def test_a_log_on_disk_gives_what_its_entries_in_memory_give(
         for entry in entries:
             number = next((no for no, one in numbered.items() if one.id == entry.id), None)
             assert stored.find_number(entry.id) == number
+        for number, entry in log.iter_entries(include_void=True):
+            assert stored.find_number(entry.id, include_void=True) == number
         evidence = gather_evidence(VOCABULARY, OPTIONS, counts=COUNTS)
         found = [one for its in find_in_volumes(stored, evidence) for one in its.findings]
     assert tuple(found) == find_all_at_once(tuple(numbered.values()))

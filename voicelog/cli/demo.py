@@ -95,7 +95,7 @@ def demo(folder: Path, engine: str | None) -> int:
     took_s = time.monotonic() - began_s
     with Log.open(log_folder) as log:
         console.print(Text("\nThe log", style="bold underline"))
-        print_log(log.iter_entries(), console, TableOptions(spelling=settings.spelling))
+        print_log(log.iter_entries(), console, TableOptions(spelling=settings.spelling), log=log)
         made = _export(log, folder, replace(settings, crosswalk_file=data.folder / CROSSWALK))
         paper = write_paper(log, folder, settings)
         found = [format_entry_record(entry, number=number) for number, entry in log.iter_entries()]

@@ -30,7 +30,7 @@ def show(
 ) -> int:
     """Show a log as a table."""
     settings = read_settings()
-    with Log.open(folder) as log:
+    with Log.open(folder) as log, log.standing_still():
         entries = (
             log.iter_entries(include_void=include_void)
             if words is None
@@ -42,8 +42,10 @@ def show(
                 for number, entry in entries
             )
             return 0
-        options = TableOptions(spelling=settings.spelling, provenance=provenance)
-        if print_log(entries, make_console(), options) == 0:
+        options = TableOptions(
+            spelling=settings.spelling, provenance=provenance, include_void=include_void
+        )
+        if print_log(entries, make_console(), options, log=log) == 0:
             say(
                 f"The log {folder} holds no entries yet."
                 if words is None

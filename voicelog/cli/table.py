@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -15,6 +16,8 @@ from voicelog.cli.terminal import safe
 from voicelog.domain import place as domain_place
 from voicelog.domain.entry import Access, Entry, Kind, Origin, Review, Status
 from voicelog.settings import Spelling
+from voicelog.store.by_volume import StoredVolumes
+from voicelog.store.log import Log
 from voicelog.vocabulary.inflection import in_american, in_british
 from voicelog.vocabulary.loading import load_cautions
 
@@ -34,27 +37,35 @@ class TableOptions:
     Attributes:
         spelling: how terms are spelt.
         provenance: whether each value says where it came from.
+        include_void: whether void entries are among those that are shown.
     """
 
     spelling: Spelling = "british"
     provenance: bool = False
+    include_void: bool = False
 
 
-def print_log(entries: Iterable[Numbered], console: Console, options: TableOptions) -> int:
-    """Print the entries grouped by volume and leaf; return how many there were."""
-    everything = list(entries)
-    printer = _Printer(console, options, {entry.id: number for number, entry in everything})
-    live = [pair for pair in everything if pair[1].status is not Status.VOID]
-    void = [pair for pair in everything if pair[1].status is Status.VOID]
-    for _, volume in groupby(live, key=lambda pair: _volume_key(pair[1])):
-        printer.print_volume(list(volume))
-    if void:
-        console.print(Text("\nVoid entries", style="bold"))
-        printer.print_leaves(void)
-    if live:
-        printer.print_cautions(live)
-        printer.print_summary(live)
-    return len(everything)
+def print_log(
+    entries: Iterable[Numbered], console: Console, options: TableOptions, *, log: Log
+) -> int:
+    """Print entries grouped by volume and leaf; return how many there were.
+
+    Args:
+        entries: in display order, void ones last; one volume at a time is in memory.
+        console: where to.
+        options: how the table looks.
+        log: the log, for the numbers of entries that others name.
+    """
+    printer = _Printer(console, options, log.volumes_one_by_one())
+    for is_void, its in groupby(entries, key=_is_void):
+        if is_void:
+            console.print(Text("\nVoid entries", style="bold"))
+            printer.print_leaves(its)
+            continue
+        for _, volume in groupby(its, key=lambda pair: _volume_key(pair[1])):
+            printer.print_volume(list(volume))
+    printer.print_ending()
+    return printer.printed
 
 
 def respell(term: str, spelling: Spelling) -> str:
@@ -103,15 +114,22 @@ def describe_briefly(entry: Entry) -> str:
 
 
 class _Printer:
-    def __init__(self, console: Console, options: TableOptions, numbers: Mapping[str, int]) -> None:
+    def __init__(self, console: Console, options: TableOptions, stored: StoredVolumes) -> None:
         self._console = console
         self._options = options
-        self._numbers = numbers
+        self._stored = stored
+        self._statuses: Counter[Status] = Counter()
+        self._cautioned: dict[str, list[int]] = {}
         self._cautions = load_cautions()
         width = max(_NARROWEST, min(console.width, _WIDEST))
         room = width - _GUTTER - _GAP * (len(_SHARES) - 1)
         self._widths = tuple(room * share // sum(_SHARES) for share in _SHARES)
         self._width = width
+
+    @property
+    def printed(self) -> int:
+        """How many entries were printed."""
+        return self._statuses.total()
 
     def print_volume(self, entries: Sequence[Numbered]) -> None:
         first = entries[0][1]
@@ -129,19 +147,33 @@ class _Printer:
             self._console.print(self._row("", "", "item", "held by", "condition", "done", "dim"))
             self.print_leaves(rest)
 
-    def print_leaves(self, entries: Sequence[Numbered]) -> None:
+    def print_leaves(self, entries: Iterable[Numbered]) -> None:
         for place, group in groupby(entries, key=lambda pair: describe_place(pair[1])):
             self._console.print(Text(f"  {safe(place)}", style="bold cyan"))
             for number, entry in group:
                 self._print_entry(number, entry)
 
-    def print_summary(self, entries: Sequence[Numbered]) -> None:
-        queried = sum(entry.status is Status.QUERIED for _, entry in entries)
-        count = len(entries)
+    def print_ending(self) -> None:
+        """Print the usual words about every hazard named, once, and how many entries there are."""
+        count = self.printed - self._statuses[Status.VOID]
+        if count == 0:
+            return
+        if self._cautioned:
+            self._console.print(Text("\nCautions", style="bold"))
+        for caution, numbers in self._cautioned.items():
+            known = self._cautions[caution]
+            listed = ", ".join(map(str, numbers))
+            self._print_line(f"{known.title} (entry {listed}). {known.wording}", style="")
         text = f"\n{count} {'entry' if count == 1 else 'entries'}"
-        if queried:
+        if queried := self._statuses[Status.QUERIED]:
             text += f", {queried} of them queried (marked ?)"
         self._console.print(Text(f"{text}.", style="dim"))
+
+    def _count(self, number: int, entry: Entry) -> None:
+        self._statuses[entry.status] += 1
+        if entry.status is not Status.VOID:
+            for caution in entry.cautions:
+                self._cautioned.setdefault(caution, []).append(number)
 
     def _print_volume_entry(self, number: int, entry: Entry) -> None:
         facts = [
@@ -151,12 +183,14 @@ class _Printer:
             *entry.condition,
             *entry.action,
         ]
+        self._count(number, entry)
         line = _mark(entry, number)
         line.append(safe(" · ".join(map(self._spell, facts))) or "the volume")
         self._console.print(self._hung(line))
         self._print_beneath(entry)
 
     def _print_entry(self, number: int, entry: Entry) -> None:
+        self._count(number, entry)
         mark = _mark(entry, number)
         style = "strike dim" if entry.status is Status.VOID else ""
         held = [*entry.attachment, *filter(None, [entry.adhesion])]
@@ -186,20 +220,6 @@ class _Printer:
         if self._options.provenance:
             for field, origin in entry.sources.items():
                 self._print_line(f"{field}: {_describe_origin(origin)}", style="dim")
-
-    def print_cautions(self, entries: Sequence[Numbered]) -> None:
-        """Print the usual words about every hazard named, once."""
-        where: dict[str, list[int]] = {}
-        for number, entry in entries:
-            for caution in entry.cautions:
-                where.setdefault(caution, []).append(number)
-        if not where:
-            return
-        self._console.print(Text("\nCautions", style="bold"))
-        for caution, numbers in where.items():
-            known = self._cautions[caution]
-            listed = ", ".join(map(str, numbers))
-            self._print_line(f"{known.title} (entry {listed}). {known.wording}", style="")
 
     def _print_line(self, text: str, *, style: str) -> None:
         line = Text(safe(text), style=style, overflow="fold")
@@ -239,7 +259,7 @@ class _Printer:
             f"→ {entry.enclosure}" if entry.enclosure else "",
             _format_images(entry),
             *(
-                f"{relation.kind} entry {self._numbers.get(relation.id, '?')}"
+                f"{relation.kind} entry {self._find_number(relation.id)}"
                 for relation in entry.relations
             ),
             f"marked {entry.mark}" if entry.mark else "",
@@ -247,11 +267,19 @@ class _Printer:
         )
         return " · ".join(part for part in parts if part)
 
+    def _find_number(self, id_: str) -> int | str:
+        found = self._stored.find_number(id_, include_void=self._options.include_void)
+        return "?" if found is None else found
+
     def _join(self, terms: Iterable[str]) -> str:
         return ", ".join(self._spell(term) for term in terms)
 
     def _spell(self, term: str) -> str:
         return respell(term, self._options.spelling)
+
+
+def _is_void(pair: Numbered) -> bool:
+    return pair[1].status is Status.VOID
 
 
 def _volume_key(entry: Entry) -> tuple[str | None, str | None]:

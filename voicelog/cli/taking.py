@@ -93,4 +93,4 @@ def print_rows(log: Log, settings: Settings, reporter: Reporter, *, as_json: boo
         )
         return
     touched = (pair for pair in log.iter_entries() if pair[1].id in reporter.touched)
-    print_log(touched, make_console(), TableOptions(spelling=settings.spelling))
+    print_log(touched, make_console(), TableOptions(spelling=settings.spelling), log=log)

@@ -109,14 +109,19 @@ class StoredVolumes:
                 )
             )
 
-    def find_number(self, id_: str) -> int | None:
-        """Return the display number of an entry by its id; None where it is void or not there."""
+    def find_number(self, id_: str, *, include_void: bool = False) -> int | None:
+        """Return the display number of an entry; None where it isn't there.
+
+        Args:
+            id_: its id.
+            include_void: whether a void entry has a number.
+        """
         with explained(self._folder):
             row = next(
                 self._database.query(
                     "SELECT accession, volume, rank, status FROM entries "
-                    "WHERE id = ? AND status <> 'void'",
-                    [id_],
+                    "WHERE id = ? AND (? OR status <> 'void')",
+                    [id_, include_void],
                 ),
                 None,
             )
