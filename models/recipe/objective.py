@@ -22,7 +22,7 @@ import numpy as np
 import torch
 from torch import Tensor
 
-from models.recipe.phones import NUMBER_OF, PHONES
+from voicelog.adapting.phones import NUMBER_OF, PHONES
 
 Word = Sequence[Sequence[str]]
 """The pronunciations of a word, each a string of phones."""

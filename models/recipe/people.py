@@ -20,7 +20,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from models.recipe.lexicon import Lexicon, make_lexicon, words_in
+from models.recipe.lexicon import make_lexicon
+from voicelog.adapting.lexicon import Lexicon, words_in
 
 _LINE = re.compile(r"(?:<s>)?\s*(.*?)\s*(?:</s>)?\s*\(([^)]+)\)")
 _EVERY = 6

@@ -17,9 +17,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from models.recipe.general import iter_sentences
-from models.recipe.lexicon import Lexicon, bench_words, frequent_words, make_lexicon, words_in
+from models.recipe.lexicon import bench_words, frequent_words, make_lexicon
 from models.recipe.notes import NoteWriter
 from models.recipe.voices import TRAINING, Voice
+from voicelog.adapting.lexicon import Lexicon, words_in
 
 FREQUENT = 30_000
 """Words that may occur in the speech; more than the model knows, for the phones' sake."""

@@ -10,20 +10,16 @@ import numpy as np
 import pytest
 import vosk
 
-from models.recipe.kaldi_files import (
-    TRANSITIONS,
-    forward_transition,
-    loop_transition,
-    output_layers,
-    write_model,
-    write_settings,
-)
+from models.recipe.kaldi_files import output_layers, write_model, write_settings
 from models.recipe.network_shape import BOTTLENECK, HIDDEN, INPUT, LAYERS, PAIR_RANK
-from models.recipe.phones import (
+from voicelog.adapting.phones import (
     GRAPH_PHONES,
     OUTPUTS,
     PHONES,
+    TRANSITIONS,
+    forward_transition,
     in_word,
+    loop_transition,
     pdf_forward,
     pdf_loop,
     sound_of,

@@ -42,7 +42,10 @@ COMMANDS = (
         "vocabulary", "List the terms that rows use and what people also say; add your own."
     ),
     CommandEntry("card", "Print what can be said on one page for the bench."),
-    CommandEntry("models", "List the recogniser models on this machine, or fetch one."),
+    CommandEntry(
+        "models",
+        "List the recogniser models on this machine, fetch one, or teach one your own words.",
+    ),
     CommandEntry("reference", "Print every command, setting, field, finding and format."),
     CommandEntry("doctor", "Check whether this machine is ready."),
 )

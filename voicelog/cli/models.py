@@ -1,6 +1,10 @@
-"""voicelog models: which recogniser models are on this machine, and how to get more."""
+"""voicelog models: which recogniser models are on this machine, and how to get or make more."""
 
 from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
 
 import click
 from rich.table import Table
@@ -9,14 +13,18 @@ from rich.text import Text
 from voicelog.cli.terminal import make_console, make_message_console, make_progress, safe, say
 from voicelog.errors import ModelMissing
 from voicelog.recognition.models import FetchOptions, fetch_model, load_published
-from voicelog.settings import read_settings
+from voicelog.settings import find_user_file, own_terms_folder, read_settings
+from voicelog.wiring.adapting import make_adapted_model, settings_to_hear_with
 from voicelog.wiring.hearing import choose_models, fetching_folder, installed_models
+
+_MOST_NAMED = 20
+_PATH = click.Path(path_type=Path)
 
 
 @click.group(invoke_without_command=True)
 @click.pass_context
 def models(context: click.Context) -> int | None:
-    """List the recogniser models on this machine, or fetch one."""
+    """List the recogniser models on this machine, fetch one, or teach one your own words."""
     return _print_models() if context.invoked_subcommand is None else None
 
 
@@ -24,6 +32,49 @@ def models(context: click.Context) -> int | None:
 def list_models() -> int:
     """List the models on this machine and those that can be fetched."""
     return _print_models()
+
+
+@models.command("adapt")
+@click.option(
+    "--words",
+    "names",
+    type=_PATH,
+    metavar="FILE",
+    default=None,
+    help="A word or name in each line, with how it is said where spelling doesn't tell: "
+    "Quillhaven = quill haven.",
+)
+@click.option(
+    "--model",
+    "base",
+    type=_PATH,
+    metavar="DIR",
+    default=None,
+    help="The model to begin with; else the vosk-bench that came with voicelog.",
+)
+@click.option("--out", type=_PATH, metavar="DIR", required=True, help="The new model's folder.")
+def adapt(names: Path | None, base: Path | None, out: Path) -> int:
+    """Make a vosk model that knows your own names and terms.
+
+    The terms of your own term files are taken in by themselves. Nothing is trained and nothing is
+    fetched: only which words the model knows, how they sound and what they stand beside is made
+    anew.
+    """
+    settings = read_settings()
+    made = make_adapted_model(settings, names=names, base=base, out=out)
+    count = len(made.new_words)
+    named = ", ".join((*made.new_words[:_MOST_NAMED], *(["..."] if count > _MOST_NAMED else [])))
+    new = f", {count} of them new: {named}" if count else ""
+    say(f"The model in {out} knows {made.known_words} words{new}.")
+    changes = settings_to_hear_with(out, settings)
+    if not changes:
+        say("Nothing is left to do: it is heard with from now on.")
+        return 0
+    file = find_user_file(os.environ) or own_terms_folder(os.environ).with_name("settings.toml")
+    say(f"To hear with it, write into {file}:")
+    for name, value in changes.items():
+        say(f"    {name} = {json.dumps(value, ensure_ascii=False)}")
+    return 0
 
 
 @models.command("fetch")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -21,7 +22,7 @@ from voicelog.recognition.models import (
     find_models,
     model_folders,
 )
-from voicelog.recognition.models.vosk_files import check_vosk_files
+from voicelog.recognition.models.vosk_files import check_vosk_files, read_own_words
 from voicelog.recognition.models.whisper_files import check_whisper_files
 from voicelog.recognition.plan import Plan, RecogniserPlan, list_versions
 from voicelog.recognition.recogniser import EngineOptions, Recogniser
@@ -74,7 +75,9 @@ def plan_recogniser(settings: Settings, vocabulary: Vocabulary) -> Plan:
                 model_folder=settings.model_folder,
             ),
         )
-    ears = [_plan_ear(model, settings, vocabulary) for model in choose_models(settings)]
+    models = choose_models(settings)
+    hot_words = (*vocabulary.hot_words(), *_own_words(models))
+    ears = [_plan_ear(model, settings, hot_words) for model in models]
     if len(ears) == 1:
         return ears[0]
     opened, closed = ears
@@ -124,7 +127,21 @@ class JoinedPlan:
         return replace(self, opened=self.opened.for_elsewhere(), closed=self.closed.for_elsewhere())
 
 
-def _plan_ear(model: InstalledModel, settings: Settings, vocabulary: Vocabulary) -> RecogniserPlan:
+MOST_OWN_WORDS = 20
+"""Names of the repository that whisper is told; a long list of hot words makes it worse."""
+
+
+def _own_words(models: Iterable[InstalledModel]) -> tuple[str, ...]:
+    """Return the names that a vosk model was given; what hears beside it should know them too."""
+    words = [
+        word for model in models if model.engine == "vosk" for word in read_own_words(model.folder)
+    ]
+    return tuple(words[:MOST_OWN_WORDS])
+
+
+def _plan_ear(
+    model: InstalledModel, settings: Settings, hot_words: tuple[str, ...]
+) -> RecogniserPlan:
     if model.engine == "vosk":
         return RecogniserPlan(
             make=VoskRecogniser,
@@ -135,7 +152,7 @@ def _plan_ear(model: InstalledModel, settings: Settings, vocabulary: Vocabulary)
     return RecogniserPlan(
         make=WhisperRecogniser,
         options=WhisperOptions(
-            hot_words=vocabulary.hot_words(),
+            hot_words=hot_words,
             threads=settings.threads,
             model_folder=model.folder,
         ),

@@ -22,7 +22,7 @@ from models.recipe.objective import (
     phone_bigram,
     what_was_said,
 )
-from models.recipe.phones import NUMBER_OF, PHONES
+from voicelog.adapting.phones import NUMBER_OF, PHONES
 
 COUNT = len(PHONES)
 UTTERANCES = (

@@ -45,6 +45,9 @@ recogniser.FinalResult()
 
 _WORDS = "graph/words.txt"
 
+OWN_WORDS = "own_words.txt"
+"""The names that a model was given by its repository, as people write them, one in each line."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VoskFiles:
@@ -103,6 +106,20 @@ def read_vosk_words(folder: Path) -> tuple[str, ...]:
         raise _damaged(folder, f"{_WORDS} can't be read") from failure
     words = (line.split()[0] for line in lines if line.strip())
     return tuple(word for word in words if word[0].isalpha())
+
+
+def read_own_words(folder: Path) -> tuple[str, ...]:
+    """Return the names that a model was given by its repository; most models have none.
+
+    Raises:
+        ModelDamaged: their list can't be read.
+    """
+    if not (folder / OWN_WORDS).is_file():
+        return ()
+    try:
+        return tuple((folder / OWN_WORDS).read_text(encoding="utf-8").splitlines())
+    except (OSError, UnicodeDecodeError) as failure:
+        raise _damaged(folder, f"{OWN_WORDS} can't be read") from failure
 
 
 def write_checksums(folder: Path) -> None:

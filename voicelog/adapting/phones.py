@@ -12,10 +12,9 @@ from collections.abc import Sequence
 SILENCE = "SIL"
 PHONES: tuple[str, ...] = (
     SILENCE,
-    *(
-        "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
-        "V W Y Z ZH"
-    ).split(),
+    *("AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH"),
+    *("IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH"),
+    *("UH", "UW", "V", "W", "Y", "Z", "ZH"),
 )
 """Silence first; the place in this list is the phone's number in the network's outputs."""
 
@@ -50,6 +49,17 @@ def in_word(phones: Sequence[str]) -> list[int]:
     return [GRAPH_NUMBER_OF[phone] for phone in named]
 
 
+def ends_word(graph_phone: int) -> bool:
+    """Return whether a phone of the graph is the last of its word."""
+    return GRAPH_PHONES[graph_phone - 1][-2:] in {"_E", "_S"}
+
+
+def phone_lines() -> str:
+    """Return ``phones.txt``: every graph phone with its number."""
+    lines = (f"{phone} {number}\n" for number, phone in enumerate(GRAPH_PHONES, start=1))
+    return f"<eps> 0\n{''.join(lines)}"
+
+
 def word_boundary_lines() -> list[str]:
     """Return the lines of ``word_boundary.int``: what each graph phone is in its word."""
     return [
@@ -70,3 +80,29 @@ def pdf_loop(left: int, phone: int) -> int:
 
 OUTPUTS = 2 * len(PHONES) ** 2
 """One pair of outputs for every phone after every other one."""
+
+
+# How Kaldi's transition model numbers what can happen in a phone of the graph after another phone;
+# the tuples are sorted by the graph phone. Two transitions for each, counted from 1.
+
+TRANSITIONS = 2 * len(GRAPH_PHONES) * len(PHONES)
+
+
+def loop_transition(graph_phone: int, left: int) -> int:
+    """Return the transition that stays in a phone after another one."""
+    return 2 * ((graph_phone - 1) * len(PHONES) + left) + 1
+
+
+def forward_transition(graph_phone: int, left: int) -> int:
+    """Return the transition that passes through a phone after another one."""
+    return loop_transition(graph_phone, left) + 1
+
+
+def phone_of(forward: int) -> int:
+    """Return the graph phone that a forward transition passes through."""
+    return (forward // 2 - 1) // len(PHONES) + 1
+
+
+def is_forward(transition: int) -> bool:
+    """Return whether a label of the graph is a forward transition, neither loop nor mark."""
+    return 0 < transition <= TRANSITIONS and transition % 2 == 0
