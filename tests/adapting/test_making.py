@@ -102,9 +102,16 @@ class TestRefusals:
         with pytest.raises(UsageError, match=r"is already there; name a new folder, or remove"):
             adapt_model(SHIPPED, tmp_path, OWN)
 
+    def test_a_folder_in_the_model_itself(self, tmp_path: Path) -> None:
+        """It would be copied into itself."""
+        shutil.copytree(SHIPPED, tmp_path / "base")
+        with pytest.raises(UsageError, match=r"lies in the model that it is made of; name"):
+            adapt_model(tmp_path / "base", tmp_path / "base" / "am" / "out", OWN)
+
     def test_a_folder_that_is_no_model(self, tmp_path: Path) -> None:
+        (tmp_path / "empty").mkdir()
         with pytest.raises(ModelMissing, match=r"no vosk model at .*; name a folder that holds am"):
-            adapt_model(tmp_path, tmp_path / "out", OWN)
+            adapt_model(tmp_path / "empty", tmp_path / "out", OWN)
 
     def test_a_damaged_model(self, tmp_path: Path) -> None:
         shutil.copytree(SHIPPED, tmp_path / "damaged")

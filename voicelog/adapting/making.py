@@ -62,7 +62,8 @@ def adapt_model(base: Path, out: Path, own: OwnWords) -> Adapted:
         own: the repository's words.
 
     Raises:
-        UsageError: the new folder is there already, or nobody knows how a word is said.
+        UsageError: the new folder is there already or within the base, or nobody knows how a word
+            is said.
         ModelMissing: the base is no model.
         ModelDamaged: its files are not what they should be.
         ModelUnfit: it is not of the kind that can be adapted.
@@ -70,6 +71,8 @@ def adapt_model(base: Path, out: Path, own: OwnWords) -> Adapted:
     """
     if out.exists():
         raise UsageError(f"{out} is already there; name a new folder, or remove that one first.")
+    if base.resolve() in out.resolve().parents:
+        raise UsageError(f"{out} lies in the model that it is made of; name a folder elsewhere.")
     if not (base / ACOUSTIC_MODEL).is_file():
         raise ModelMissing(
             f"There is no vosk model at {base}; name a folder that holds {ACOUSTIC_MODEL}."
