@@ -16,6 +16,7 @@ from voicelog.domain.note import Note
 from voicelog.store.entry_log import StoredEntry
 from voicelog.store.failures import explained
 from voicelog.store.log import Log
+from voicelog.store.narrow_tally import TALLIED, tally_narrow, without_filters
 from voicelog.store.numbering import Numbering
 from voicelog.store.rows import parse_origin, row_to_entry, row_to_note
 from voicelog.store.selection import Order, Selection, VolumeKey, condition_of
@@ -187,28 +188,23 @@ class WorkListLog(Log):
     def tally(self, selection: Selection) -> Tally:
         """Count what a selection holds and what each filter would leave of it."""
         selection = self._look_up(selection)
-        any_status = condition_of(replace(selection, status=None), include_void=True)
-        counted = self._rows(
-            f"SELECT status, count(*) AS count FROM entries WHERE {any_status.sql} GROUP BY status",
-            any_status.values,
+        unfiltered = condition_of(without_filters(selection), include_void=True)
+        counted = tally_narrow(
+            self._rows(f"SELECT {TALLIED} FROM entries WHERE {unfiltered.sql}", unfiltered.values),
+            selection,
         )
-        counts = {row["status"]: row["count"] for row in counted}
+        doubts, cautions, handlers, days = (
+            tuple(
+                Choice(value=value, count=count) for value, count in sorted(counted[name].items())
+            )
+            for name in ("doubted_field", "caution", "handler", "day")
+        )
         return Tally(
-            statuses={status: counts.get(status, 0) for status in Status},
-            doubted_fields=self._choices(
-                "json_extract(part.value, '$.field')",
-                replace(selection, doubted_field=None),
-                part="json_each(entries.doubts) AS part",
-            ),
-            cautions=self._choices(
-                "part.value",
-                replace(selection, caution=None),
-                part="json_each(entries.cautions) AS part",
-            ),
-            # With a plus SQLite leaves the index of the whole log alone: there are few entries.
-            # https://www.sqlite.org/optoverview.html, "Disqualifying WHERE Clause Terms"
-            handlers=self._choices("+handler", replace(selection, handler=None)),
-            days=self._choices("+substr(recorded_at, 1, 10)", replace(selection, day=None)),
+            statuses={status: counted["status"][status] for status in Status},
+            doubted_fields=doubts,
+            cautions=cautions,
+            handlers=handlers,
+            days=days,
         )
 
     def place_entries(
@@ -328,16 +324,6 @@ class WorkListLog(Log):
             ids = find_worded(self._database, selection.words, limit=MOST_WORDED)
         among = frozenset(ids) & selection.ids if selection.ids else frozenset(ids)
         return replace(selection, words="", ids=among or frozenset({""}))
-
-    def _choices(self, value: str, selection: Selection, *, part: str = "") -> tuple[Choice, ...]:
-        wanted = condition_of(selection)
-        joined = f"entries, {part}" if part else "entries"
-        rows = self._rows(
-            f"SELECT {value} AS value, count(DISTINCT entries.id) AS count FROM {joined} "
-            f"WHERE {wanted.sql} AND {value} IS NOT NULL GROUP BY 1 ORDER BY 1",
-            wanted.values,
-        )
-        return tuple(Choice(value=row["value"], count=row["count"]) for row in rows)
 
     def _rows(self, query: str, values: Sequence[Any] = ()) -> list[dict[str, Any]]:
         with explained(self.folder):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 
@@ -56,12 +57,34 @@ class TestCounts:
             if selection.status in {None, status}:
                 assert tally.statuses[status] == sum(each.status is status for each in listed)
 
-    def test_of_a_filter_say_what_it_would_leave(self, log: WorkListLog) -> None:
-        for choice in log.tally(Selection()).handlers:
-            assert len(log.place_entries(Selection(handler=choice.value))) == choice.count
-        for choice in log.tally(Selection(volume=VOLUME)).doubted_fields:
-            found = log.place_entries(Selection(volume=VOLUME, doubted_field=choice.value))
-            assert len(found) == choice.count
+    @pytest.mark.parametrize(
+        "selection",
+        [
+            Selection(),
+            Selection(volume=VOLUME),
+            Selection(handler="Hazel Wren"),
+            Selection(handler="Hazel Wren", day="2031-05-02", doubted_field="condition"),
+            Selection(volume=VOLUME, status=Status.QUERIED, doubted_field="condition"),
+            Selection(caution="mould", status=Status.HEARD),
+            Selection(status=Status.VOID),
+            Selection(words="weir"),
+        ],
+    )
+    def test_of_a_filter_say_what_it_would_leave(
+        self, log: WorkListLog, selection: Selection
+    ) -> None:
+        tally = log.tally(selection)
+        for name, choices in (
+            ("doubted_field", tally.doubted_fields),
+            ("caution", tally.cautions),
+            ("handler", tally.handlers),
+            ("day", tally.days),
+        ):
+            for choice in choices:
+                filtered = replace(selection, **{name: choice.value})
+                assert choice.count == len(log.place_entries(filtered)) > 0
+        for status, count in tally.statuses.items():
+            assert count == len(log.place_entries(replace(selection, status=status)))
 
     def test_of_volumes_and_sides_add_up(self, log: WorkListLog) -> None:
         volumes = log.volumes()
