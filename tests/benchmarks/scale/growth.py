@@ -4,8 +4,9 @@
 
 Makes a log of each size (1,000, 10,000, 100,000 and 1,000,000 unless told otherwise), does each
 thing 40 times, and prints median and 95th percentile: by the clock, and of the processor, which
-other work on the machine touches less. With ``--streams`` the check, the report and some exports
-are run by the command itself, once each, with their time and the most memory that they held.
+other work on the machine touches less. With ``--streams`` the check, the report, the table and
+some exports are run by the command itself, once each, with their time and the most memory that
+they held.
 """
 
 from __future__ import annotations
@@ -41,6 +42,8 @@ SIZES = (1_000, 10_000, 100_000, 1_000_000)
 STREAMS = {
     "check": ("check", "--json"),
     "report": ("report", "--out", "{out}/report.html"),
+    "report as PDF": ("report", "--out", "{out}/report.pdf"),
+    "show": ("show",),
     "export csv": ("export", "csv", "--out", "{out}/log.csv"),
     "export ead3": ("export", "ead3", "--out", "{out}/log.xml"),
 }
