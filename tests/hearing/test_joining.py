@@ -28,7 +28,7 @@ from voicelog.recognition.recogniser import NOTHING, make_heard
         # Terms, places and numbers: the closed ear knows them.
         ("Turn over, oppressed flower.", "turn over a pressed flower",
          "Turn over, a pressed flower."),
-        ("Lived in, postcard, torn.", "leaf ten postcard torn", "leaf ten, postcard, torn."),
+        ("Lived in, postcard, torn.", "leaf ten postcard torn", "Leaf ten, postcard, torn."),
         ("Verso, seven-de-visite, sleeves.", "verso certificate slits",
          "Verso, certificate slits."),
         ("It goes in bucks too.", "it goes in box two", "It goes in box two."),
@@ -80,7 +80,7 @@ def test_signs_stay_where_the_words_before_them_went(joiner: Joiner) -> None:
     """A comma stands for a pause, which the reader needs, and the closed ear writes none."""
     opened, closed = "Leafy leaven, postcard, torn.", "leaf eleven postcard torn"
     joined = joiner.join(heard(opened, confidence=0.6), heard(closed))
-    assert joined.text == "leaf eleven, postcard, torn."
+    assert joined.text == "Leaf eleven, postcard, torn."
 
 
 def test_where_the_open_ear_heard_nothing_nothing_was_said(joiner: Joiner) -> None:

@@ -53,6 +53,27 @@ class TestHearing:
                 assert 0.0 <= word.confidence <= 1.0
                 last_s = word.end_s
 
+    def test_it_can_be_asked_about_words_that_it_did_not_write(
+        self, whisper: WhisperRecogniser, spoken_segments: tuple[Segment, ...]
+    ) -> None:
+        """What was said, "leaf fourteen recto", is likelier word by word than what wasn't."""
+        heard, opinion = whisper.recognise_and_judge(spoken_segments[1])
+        assert heard == whisper.recognise(spoken_segments[1])
+        assert opinion is not None
+        said = opinion.weigh(("leaf", "14", "recto"))
+        not_said = opinion.weigh(("leaf", "50", "recto"))
+        assert len(said) == len(not_said) == 3
+        assert said[0] == pytest.approx(not_said[0], abs=0.01)
+        assert said[1] > not_said[1] + 1
+        assert all(weight <= 0 for weight in (*said, *not_said))
+        assert opinion.weigh(()) == ()
+
+    def test_nobody_is_asked_about_silence(self, whisper: WhisperRecogniser) -> None:
+        silence = Segment(
+            samples=np.zeros(SAMPLE_RATE_HZ, dtype=np.float32), start_s=0.0, end_s=1.0, speech=()
+        )
+        assert whisper.recognise_and_judge(silence) == (NOTHING, None)
+
     def test_words_are_parted_where_the_model_wrote_a_space(
         self, whisper: WhisperRecogniser, spoken_segments: tuple[Segment, ...]
     ) -> None:

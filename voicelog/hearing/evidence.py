@@ -16,6 +16,9 @@ Evidence = dict[str, float]
 
 _SUREST = 0.98
 """Beyond this a recogniser's own figure says no more."""
+_USUAL_BELIEF, _MOST_BELIEF = -4.5, 4.0
+"""What the open ear makes of words in dispute, in the middle, and how far to either side of it
+a figure still says more; natural logarithms, of the tuning voices."""
 _SAME_SOUND = 0.1
 """Distance under which two numbers are one number, written in two ways."""
 
@@ -64,6 +67,7 @@ def describe_difference(
     *,
     with_open: Sense,
     with_closed: Sense,
+    belief: float | None,
     sounds: SoundDistance,
     is_term_word: Callable[[str], bool],
 ) -> Evidence:
@@ -73,6 +77,8 @@ def describe_difference(
         slot: what both heard there.
         with_open: the sense of the whole note with the open ear's words in the slot.
         with_closed: its sense with the closed ear's words.
+        belief: what the open ear makes of the closed ear's words: the mean natural logarithm
+            of their likelihoods; None where nobody can be asked.
         sounds: compares by sound.
         is_term_word: told a word, says whether it is part of the vocabulary.
     """
@@ -96,6 +102,7 @@ def describe_difference(
         # "twenty twenty nine" is 2029 to who hears words, and 2020 9 to who writes digits.
         "one number in two writings": float(all(numbers) and unlike < _SAME_SOUND),
         "unlike": unlike,
+        "open believes closed": _describe_belief(belief),
     }
 
 
@@ -122,6 +129,12 @@ def describe_word(
         "a number": float(any(piece.is_number for piece in taken)),
         "agreement around": share_agreed,
     }
+
+
+def _describe_belief(belief: float | None) -> float:
+    if belief is None:
+        return 0.0
+    return max(-_MOST_BELIEF, min(belief - _USUAL_BELIEF, _MOST_BELIEF))
 
 
 def sureness(heard: Sequence[Piece] | Sequence[Word]) -> float:

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from voicelog.hearing.joining import Joiner
-from voicelog.recognition.recogniser import Heard, Recogniser, Segment, Stretch
+from voicelog.recognition.recogniser import Heard, Opinionated, Recogniser, Segment, Stretch
 from voicelog.recognition.segments import locate_speech
 
 
@@ -39,8 +39,12 @@ class JoinedRecogniser:
         """Return the words said in the segment; nothing where nobody spoke."""
         segment = _with_speech(segment)
         closed = self._beside.submit(self._closed.recognise, segment)
-        opened = self._opened.recognise(segment)
-        return self._joiner.join(opened, closed.result())
+        opinion = None
+        if isinstance(self._opened, Opinionated):
+            opened, opinion = self._opened.recognise_and_judge(segment)
+        else:
+            opened = self._opened.recognise(segment)
+        return self._joiner.join(opened, closed.result(), opinion)
 
 
 def _with_speech(segment: Segment) -> Segment:

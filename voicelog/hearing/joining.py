@@ -9,12 +9,11 @@ remarks) and words that the closed ear does not know are always the open ear's.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from voicelog.domain.note import Word
 from voicelog.extraction.reader import Reader
 from voicelog.extraction.tokens import tokenize
-from voicelog.hearing.alignment import Slot, align
+from voicelog.hearing.alignment import align
 from voicelog.hearing.evidence import (
     Evidence,
     describe_difference,
@@ -23,33 +22,17 @@ from voicelog.hearing.evidence import (
     probability,
     weigh,
 )
-from voicelog.hearing.pieces import UNKNOWN_WORD, Piece, cut_into_pieces
-from voicelog.hearing.sense import Sense, SenseJudge
+from voicelog.hearing.readings import Decision, Readings
+from voicelog.hearing.sense import SenseJudge
 from voicelog.hearing.sounds import SoundDistance
 from voicelog.hearing.weights import Weights
-from voicelog.recognition.recogniser import NOTHING, Heard, make_heard
+from voicelog.recognition.recogniser import NOTHING, Heard, Opinion, make_heard
 
-_SIGNS = ".,;:!?"
 _ROUNDS = 2
 """Each decision looks at the whole note, so an early one is looked at again once."""
 _NOTHING_AGREED = 0.3
 """Highest confidence of a word where the ears agree about nothing in the note: so low that its
 value is queried, since one of the two must be wrong about everything."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Decision:
-    """Whose words stand in a slot.
-
-    Attributes:
-        slot: what both ears heard.
-        takes_closed: whether the closed ear's words stand.
-        log_odds: how much spoke for the closed ear; 0 where nothing was to be weighed.
-    """
-
-    slot: Slot
-    takes_closed: bool = False
-    log_odds: float = 0.0
 
 
 class Joiner:
@@ -71,7 +54,7 @@ class Joiner:
             for token in tokenize(form)
         )
 
-    def join(self, opened: Heard, closed: Heard) -> Heard:
+    def join(self, opened: Heard, closed: Heard, opinion: Opinion | None = None) -> Heard:
         """Return one reading of a note; both readings stay among its alternatives.
 
         Where the open ear heard nothing at all, nothing was said: it hears speech of any kind,
@@ -80,41 +63,36 @@ class Joiner:
         Args:
             opened: what the open ear heard.
             closed: what the closed ear heard.
+            opinion: what the open ear makes of words that it did not write; None where it
+                can't be asked.
         """
         if not opened.words:
             return NOTHING
-        decisions = self.decide(opened.words, closed.words)
+        readings = Readings(opened.words, closed.words, opinion)
+        decisions = self.decide(readings)
         words = [
             replace(word, confidence=round(self._chance_of(one, decisions), 4))
-            for one, taken in zip(
-                decisions, put_together(decisions, opened.words, closed.words), strict=True
-            )
+            for one, taken in zip(decisions, readings.put_together(decisions), strict=True)
             for word in taken
         ]
         agree = all(one.slot.agrees for one in decisions)
-        others = [] if agree else [opened.text, known_text(closed.words)]
+        others = [] if agree else [opened.text, readings.closed_text]
         return make_heard(words, alternatives=[*others, *opened.alternatives])
 
-    def decide(
-        self, open_words: Sequence[Word], closed_words: Sequence[Word]
-    ) -> tuple[Decision, ...]:
+    def decide(self, readings: Readings) -> tuple[Decision, ...]:
         """Return whose words stand in each slot of a note, in order."""
-        slots = align(cut_into_pieces(open_words), cut_into_pieces(closed_words), self._sounds)
+        slots = align(readings.open_pieces, readings.closed_pieces, self._sounds)
         decisions = [Decision(slot=slot) for slot in slots]
         for _ in range(_ROUNDS):
             for at, one in enumerate(decisions):
-                evidence = self.describe(decisions, at, open_words, closed_words)
+                evidence = self.describe(decisions, at, readings)
                 if evidence is not None:
                     log_odds = weigh(evidence, self._weights.closed)
                     decisions[at] = replace(one, takes_closed=log_odds > 0, log_odds=log_odds)
         return tuple(decisions)
 
     def describe(
-        self,
-        decisions: Sequence[Decision],
-        at: int,
-        open_words: Sequence[Word],
-        closed_words: Sequence[Word],
+        self, decisions: Sequence[Decision], at: int, readings: Readings
     ) -> Evidence | None:
         """Return what is to be weighed in one slot while the others stay as they are.
 
@@ -124,27 +102,26 @@ class Joiner:
         slot = decisions[at].slot
         if slot.agrees or slot.is_unknown:
             return None
-
-        def judge(*, takes_closed: bool) -> Sense:
-            tried = [*decisions]
-            tried[at] = Decision(slot=slot, takes_closed=takes_closed)
-            return self._judge.judge(_text_of(put_together(tried, open_words, closed_words)))
-
-        with_open, with_closed = judge(takes_closed=False), judge(takes_closed=True)
-        before = _text_of(put_together(decisions[:at], open_words, closed_words))
+        texts = [
+            readings.text([*decisions[:at], tried, *decisions[at + 1 :]])
+            for tried in (Decision(slot=slot), Decision(slot=slot, takes_closed=True))
+        ]
+        with_open, with_closed = map(self._judge.judge, texts)
+        before = readings.text(decisions[:at])
         verbatim_from = max(with_open.verbatim_from, with_closed.verbatim_from)
         if slot.open and len(before) + 1 >= verbatim_from:
             return None
         whole = describe_note(
-            open_words,
-            closed_words,
-            of_open=self._judge.judge(" ".join(word.text for word in open_words)),
-            of_closed=self._judge.judge(known_text(closed_words)),
+            readings.open_words,
+            readings.closed_words,
+            of_open=self._judge.judge(readings.open_text),
+            of_closed=self._judge.judge(readings.closed_text),
         )
         return whole | describe_difference(
             slot,
             with_open=with_open,
             with_closed=with_closed,
+            belief=readings.belief_in(slot.closed),
             sounds=self._sounds,
             is_term_word=self._term_words.__contains__,
         )
@@ -162,43 +139,3 @@ class Joiner:
         if disputed and not any(other.slot.agrees for other in disputed):
             return min(chance, _NOTHING_AGREED)
         return chance
-
-
-def put_together(
-    decisions: Sequence[Decision], open_words: Sequence[Word], closed_words: Sequence[Word]
-) -> list[list[Word]]:
-    """Return the words that stand in each slot.
-
-    The open ear writes signs, which stand for pauses; where its words go, a sign stays behind.
-    """
-    taken: list[list[Word]] = []
-    for one in decisions:
-        opened = _words_behind(one.slot.open, open_words)
-        if not one.takes_closed:
-            taken.append(opened)
-            continue
-        sign = _closing_signs(opened[-1].text) if opened else ""
-        closed = _words_behind(one.slot.closed, closed_words)
-        words = [word for word in closed if word.text != UNKNOWN_WORD]
-        taken.append(words)
-        last = next((its_words for its_words in reversed(taken) if its_words), None)
-        if sign and last is not None and not _closing_signs(last[-1].text):
-            last[-1] = replace(last[-1], text=last[-1].text + sign)
-    return taken
-
-
-def known_text(words: Sequence[Word]) -> str:
-    """Return the closed ear's reading without its mark for words that it doesn't know."""
-    return " ".join(word.text for word in words if word.text != UNKNOWN_WORD)
-
-
-def _words_behind(pieces: Sequence[Piece], words: Sequence[Word]) -> list[Word]:
-    return [*words[pieces[0].first : pieces[-1].end]] if pieces else []
-
-
-def _closing_signs(text: str) -> str:
-    return text[len(text.rstrip(_SIGNS)) :]
-
-
-def _text_of(taken: Sequence[Sequence[Word]]) -> str:
-    return " ".join(word.text for its_words in taken for word in its_words)

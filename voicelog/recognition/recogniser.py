@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -82,6 +82,26 @@ class Recogniser(Protocol):
 
     def recognise(self, segment: Segment) -> Heard:
         """Return the words said in the segment."""
+
+
+class Opinion(Protocol):
+    """What a recogniser makes of words for a note that it did not write itself."""
+
+    def weigh(self, words: Sequence[str]) -> tuple[float, ...]:
+        """Return how likely it finds each word after those before it, as natural logarithms."""
+
+
+@runtime_checkable
+class Opinionated(Protocol):
+    """A recogniser that can be asked about other words for what it just heard."""
+
+    def recognise_and_judge(self, segment: Segment) -> tuple[Heard, Opinion | None]:
+        """Return the words said in the segment, and whom to ask about other words.
+
+        Returns:
+            None in place of the second where nothing was said, or the segment was too long to
+            be heard in one go.
+        """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from rapidfuzz.distance import Levenshtein
 from tests.benchmarks.hearing.cache import Cell, HearingCache
 from tests.benchmarks.hearing.clips import GOLD, as_spoken
 from tests.benchmarks.hearing.figures import Share
+from tests.benchmarks.hearing.opinions import Opinions
 from tests.gold.score import Score, Session, read_session, rows_of, score
 from voicelog.domain.entry import Status
 from voicelog.domain.note import Note, Word
@@ -28,8 +29,9 @@ from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
 from voicelog.hearing.joining import Joiner
 from voicelog.hearing.pieces import cut_into_pieces
+from voicelog.hearing.readings import Readings
 from voicelog.hearing.weights import load_weights
-from voicelog.recognition.recogniser import Heard
+from voicelog.recognition.recogniser import Heard, Opinion
 from voicelog.vocabulary import load_vocabulary
 
 OPEN, CLOSED, BOTH = "whisper", "vosk", "both"
@@ -46,6 +48,7 @@ class HeardSession:
         clips: the clip of each note.
         opened: what whisper heard, note by note.
         closed: what vosk heard.
+        opinions: what whisper makes of other words for each note.
     """
 
     voice: str
@@ -53,10 +56,26 @@ class HeardSession:
     clips: tuple[str, ...]
     opened: tuple[Heard, ...]
     closed: tuple[Heard, ...]
+    opinions: tuple[Opinion, ...]
+
+    def readings(self) -> Iterator[tuple[str, Readings]]:
+        """Yield each note as it was said, and as both heard it."""
+        for said, opened, closed, opinion in zip(
+            self.session.notes, self.opened, self.closed, self.opinions, strict=True
+        ):
+            yield said, Readings(opened.words, closed.words, opinion)
+
+    def joined(self, joiner: Joiner) -> list[Heard]:
+        """Return each note as a joiner joins it."""
+        return [
+            joiner.join(*heard)
+            for heard in zip(self.opened, self.closed, self.opinions, strict=True)
+        ]
 
 
 def iter_heard_sessions(cache: HearingCache, set_name: str) -> Iterator[HeardSession]:
     """Yield the sessions of a set that both ears heard to the end, by voice and name."""
+    opinions = Opinions(cache)
     voices = sorted({cell.voice for cell in cache.cells() if cell.set_name == set_name})
     for voice in voices:
         heard = {
@@ -84,6 +103,7 @@ def iter_heard_sessions(cache: HearingCache, set_name: str) -> Iterator[HeardSes
                     clips=clips,
                     opened=tuple(heard[OPEN][clip] for clip in clips),
                     closed=tuple(heard[CLOSED][clip] for clip in clips),
+                    opinions=tuple(opinions.on(voice, clip) for clip in clips),
                 )
 
 
@@ -143,8 +163,8 @@ def compare(
     """Return tallies by voice and ear."""
     tallies: dict[tuple[str, str], Tally] = {}
     for one in sessions:
-        joined = [joiner.join(*pair) for pair in zip(one.opened, one.closed, strict=True)]
-        for ear, heard in ((OPEN, one.opened), (CLOSED, one.closed), (BOTH, joined)):
+        ears = (OPEN, one.opened), (CLOSED, one.closed), (BOTH, one.joined(joiner))
+        for ear, heard in ears:
             tally = tallies.setdefault((one.voice, ear), Tally(Score()))
             tally.add(one.session, heard, reader)
     return tallies

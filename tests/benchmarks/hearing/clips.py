@@ -16,7 +16,7 @@ import numpy as np
 import soundfile
 
 from models.recipe.people import Part, iter_an4, iter_orders
-from models.recipe.voices import HELD_OUT, TUNING, Voice, speak
+from models.recipe.voices import FITTING, HELD_OUT, TUNING, Voice, speak
 from tests.benchmarks.hearing.saying import as_spoken
 from tests.gold.score import Row, read_session
 from tests.recognition.spelled_strings import read_clips
@@ -27,9 +27,9 @@ GOLD = Path(__file__).parents[2] / "gold"
 NEURAL = Voice(name="hibari", program="hibari", setting="1.0")
 """Judges whisper; the vosk models have heard this voice in training."""
 
-TUNING_VOICES = tuple(voice.name for voice in TUNING)
+TUNING_VOICES = tuple(voice.name for voice in (*TUNING, *FITTING))
 HELD_OUT_VOICES = (*(voice.name for voice in HELD_OUT), NEURAL.name)
-_VOICES = {voice.name: voice for voice in (*TUNING, *HELD_OUT, NEURAL)}
+_VOICES = {voice.name: voice for voice in (*TUNING, *HELD_OUT, NEURAL, *FITTING)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -36,9 +36,9 @@ from tests.gold.score import Score
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
 from voicelog.hearing.evidence import Evidence
-from voicelog.hearing.joining import Decision, Joiner, put_together
+from voicelog.hearing.joining import Joiner
+from voicelog.hearing.readings import Decision, Readings
 from voicelog.hearing.weights import Weights, load_weights
-from voicelog.recognition.recogniser import Heard
 from voicelog.vocabulary import load_vocabulary
 
 _HEAD = """\
@@ -59,15 +59,15 @@ class Lesson:
 
 def lessons_on_slots(joiner: Joiner, one: HeardSession) -> Iterator[Lesson]:
     """Yield, for each slot where one ear heard better, whether it was the closed one."""
-    for said, opened, closed in zip(one.session.notes, one.opened, one.closed, strict=True):
+    for said, readings in one.readings():
         meant = keys_said(said)
-        decisions = joiner.decide(opened.words, closed.words)
+        decisions = joiner.decide(readings)
         for at, decision in enumerate(decisions):
-            evidence = joiner.describe(decisions, at, opened.words, closed.words)
+            evidence = joiner.describe(decisions, at, readings)
             if evidence is None:
                 continue
             misses = [
-                _misses([*decisions[:at], tried, *decisions[at + 1 :]], opened, closed, meant)
+                _misses([*decisions[:at], tried, *decisions[at + 1 :]], readings, meant)
                 for tried in (
                     Decision(slot=decision.slot),
                     Decision(slot=decision.slot, takes_closed=True),
@@ -77,19 +77,17 @@ def lessons_on_slots(joiner: Joiner, one: HeardSession) -> Iterator[Lesson]:
                 yield Lesson(evidence, misses[1] < misses[0])
 
 
-def _misses(
-    decisions: Sequence[Decision], opened: Heard, closed: Heard, meant: Sequence[str]
-) -> int:
-    taken = put_together(decisions, opened.words, closed.words)
+def _misses(decisions: Sequence[Decision], readings: Readings, meant: Sequence[str]) -> int:
+    taken = readings.put_together(decisions)
     return Levenshtein.distance(keys_of(word for words in taken for word in words), meant)
 
 
 def lessons_on_words(joiner: Joiner, one: HeardSession) -> Iterator[Lesson]:
     """Yield, for each piece of the joined reading, whether it was said."""
-    for said, opened, closed in zip(one.session.notes, one.opened, one.closed, strict=True):
+    for said, readings in one.readings():
         meant = keys_said(said)
-        decisions = joiner.decide(opened.words, closed.words)
-        taken = put_together(decisions, opened.words, closed.words)
+        decisions = joiner.decide(readings)
+        taken = readings.put_together(decisions)
         heard = [
             (key, decision)
             for decision, words in zip(decisions, taken, strict=True)

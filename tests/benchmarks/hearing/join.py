@@ -22,6 +22,7 @@ from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
 from voicelog.hearing.joining import Joiner
 from voicelog.hearing.weights import Weights, load_weights
+from voicelog.recognition.recogniser import Heard
 from voicelog.vocabulary import load_vocabulary
 
 
@@ -36,10 +37,10 @@ def join_all(cache: HearingCache, set_name: str, reader: Reader) -> None:
         closed = replace(opened, engine="vosk", biasing="none")
         ears = cache.heard(opened), cache.heard(closed)
         joined = [
-            _join(joiner, replace(opened, engine="both"), ears[0][clip], ears[1][clip])
+            _as_heard(replace(opened, engine="both"), heard, ears[0][clip], ears[1][clip])
             for session in sessions
             if session.voice == voice
-            for clip in session.clips
+            for clip, heard in zip(session.clips, session.joined(joiner), strict=True)
         ]
         cache.replace(replace(opened, engine="both"), joined)
         print(f"{set_name}, {voice}: {len(joined)} joined", file=sys.stderr, flush=True)
@@ -52,12 +53,12 @@ def _weights_for(
     return learn(others, reader) if set_name == "tuning" else load_weights()
 
 
-def _join(joiner: Joiner, cell: Cell, opened: HeardClip, closed: HeardClip) -> HeardClip:
+def _as_heard(cell: Cell, heard: Heard, opened: HeardClip, closed: HeardClip) -> HeardClip:
     return HeardClip(
         cell=cell,
         clip=opened.clip,
         model=f"{opened.model} + {closed.model}",
-        heard=joiner.join(opened.heard, closed.heard),
+        heard=heard,
         seconds=opened.seconds,
         took_s=max(opened.took_s, closed.took_s),
         cpu_s=opened.cpu_s + closed.cpu_s,

@@ -11,6 +11,7 @@ from __future__ import annotations
 import importlib.metadata
 import itertools
 import logging
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -46,6 +47,9 @@ _MAX_PROMPT_TOKENS = 223
 # Fast speech has 5 tokens a second; a decoder that wants more is in a loop.
 _TOKENS_PER_S = 8
 _SPARE_TOKENS = 20
+
+_LEAST_LIKELY = 1e-6
+"""No token is taken for less likely."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,17 +118,39 @@ class WhisperRecogniser:
 
     def recognise(self, segment: Segment) -> Heard:
         """Return the words said in the segment; nothing where nobody spoke."""
+        return self.recognise_and_judge(segment)[0]
+
+    def recognise_and_judge(self, segment: Segment) -> tuple[Heard, WhisperOpinion | None]:
+        """Return the words said in the segment, and what can be asked about other words."""
         words: list[Word] = []
         alternatives: list[list[str]] = []
+        opinions: list[WhisperOpinion] = []
         for window in _windows(segment):
-            heard, others = self._recognise_window(window)
+            opinion = self.form_opinion(window.samples)
+            heard, others = self._recognise_window(window, opinion)
             words.extend(heard)
             alternatives.append(others)
-        # Only a note heard in one go has readings of the whole.
-        return make_heard(words, alternatives=alternatives[0] if len(alternatives) == 1 else ())
+            opinions.append(opinion)
+        if len(opinions) != 1:
+            # Only a note heard in one go has readings of the whole, and opinions on it.
+            return make_heard(words), None
+        return make_heard(words, alternatives=alternatives[0]), opinions[0] if words else None
 
-    def _recognise_window(self, window: _Window) -> tuple[list[Word], list[str]]:
-        evidence, others = self._decode(window.samples)
+    def form_opinion(self, samples: Samples) -> WhisperOpinion:
+        """Return what can be asked about words for a sound of at most 30 s."""
+        encoded, frames = self._encode(samples)
+        return WhisperOpinion(
+            model=self._whisper.model,
+            tokenizer=self._tokenizer,
+            prompt=tuple(self._prompt[:-1]),
+            encoded=encoded,
+            frames=frames,
+        )
+
+    def _recognise_window(
+        self, window: _Window, opinion: WhisperOpinion
+    ) -> tuple[list[Word], list[str]]:
+        evidence, others = self._decode(window.samples, opinion)
         spoken = keep_spoken(evidence, speech=window.speech)
         if len(spoken) < len(evidence.words):
             logger.info(
@@ -145,12 +171,11 @@ class WhisperRecogniser:
         frames = min(features.shape[-1] - 1, self._whisper.feature_extractor.nb_max_frames)
         return self._whisper.encode(pad_or_trim(features[:, :frames])), frames
 
-    def _decode(self, samples: Samples) -> tuple[Evidence, list[str]]:
-        encoded, frames = self._encode(samples)
+    def _decode(self, samples: Samples, opinion: WhisperOpinion) -> tuple[Evidence, list[str]]:
         budget = _SPARE_TOKENS + round(_TOKENS_PER_S * len(samples) / SAMPLE_RATE_HZ)
         beam_size = self._options.beam_size
         result = self._whisper.model.generate(
-            encoded,
+            opinion.encoded,
             [self._prompt],
             beam_size=beam_size,
             num_hypotheses=min(beam_size, 1 + self._options.alternatives),
@@ -166,21 +191,55 @@ class WhisperRecogniser:
         ]
         texts = [self._tokenizer.decode(tokens).strip() for tokens in readings]
         evidence = Evidence(
-            words=self._align(readings[0], encoded, frames=frames),
+            words=self._time(readings[0], opinion),
             mean_log_probability=result.scores[0] * len(readings[0]) / (len(readings[0]) + 1),
             no_speech_probability=result.no_speech_prob,
         )
         return evidence, texts[1:]
 
-    def _align(self, tokens: list[int], encoded: Any, *, frames: int) -> tuple[Word, ...]:
+    def _time(self, tokens: list[int], opinion: WhisperOpinion) -> tuple[Word, ...]:
         """Find when each word was said, from where the model looked while writing it."""
         if not tokens:
             return ()
-        # With the prompt in front, the words are as likely as they were when written;
-        # without it an expected word such as "recto" would look like a wild guess.
-        # The library adds the mark for "no time stamps" itself.
-        alignment = self._whisper.model.align(encoded, self._prompt[:-1], [tokens], frames)[0]
-        return make_words(tokens, alignment, tokenizer=self._tokenizer)
+        return make_words(tokens, opinion.align(tokens), tokenizer=self._tokenizer)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WhisperOpinion:
+    """What Whisper makes of words for a sound: how likely each is, and when it was said.
+
+    Attributes:
+        model: CTranslate2's model.
+        tokenizer: its tokenizer.
+        prompt: the tokens in front, without the mark for "no time stamps", which the library
+            adds itself. With them words are as likely as they were when written; without
+            them an expected word such as "recto" would look like a wild guess.
+        encoded: the sound as the decoder takes it.
+        frames: how many of its frames hold sound.
+    """
+
+    model: Any
+    tokenizer: Any
+    prompt: tuple[int, ...]
+    encoded: Any
+    frames: int
+
+    def weigh(self, words: Sequence[str]) -> tuple[float, ...]:
+        """Return how likely each word is after those before it, as natural logarithms."""
+        tokens = [self.tokenizer.encode(f" {word}") for word in words]
+        if not any(tokens):
+            return ()
+        likelihoods = iter(self.align(list(itertools.chain(*tokens))).text_token_probs)
+        return tuple(
+            sum(
+                math.log(max(one, _LEAST_LIKELY)) for one in itertools.islice(likelihoods, len(its))
+            )
+            for its in tokens
+        )
+
+    def align(self, tokens: Sequence[int]) -> Any:
+        """Return the library's alignment of tokens with the sound."""
+        return self.model.align(self.encoded, list(self.prompt), [list(tokens)], self.frames)[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
