@@ -11,9 +11,8 @@ from collections.abc import Sequence
 from functools import cached_property
 from pathlib import Path
 
-import numpy as np
-
 from tests.benchmarks.hearing.cache import HearingCache
+from tests.benchmarks.hearing.conditions import CLEAN, apply_condition
 from tests.benchmarks.hearing.engines import BenchWhisper
 from voicelog.recognition.engines.whisper import WhisperOpinion, WhisperOptions
 from voicelog.recognition.recogniser import Opinion, Samples
@@ -53,9 +52,9 @@ class Opinions:
 
     def _form(self, voice: str, clip: str) -> WhisperOpinion:
         if self._formed is None or self._formed[0] != (voice, clip):
-            sound = self._cache.sound(voice, clip, _not_spoken)
-            opinion = self._ear.form_opinion(np.ascontiguousarray(sound))
-            self._formed = ((voice, clip), opinion)
+            clean = self._cache.sound(voice, clip, _not_spoken)
+            sound = apply_condition(CLEAN, clean, seed=f"{voice} {clip}")
+            self._formed = ((voice, clip), self._ear.form_opinion(sound))
         return self._formed[1]
 
     @cached_property

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.hearing.second_day CACHE --voice flite-rms
 
-Day one: tuning sessions in one voice are heard by whisper, taken into a log, and corrected
+Day one: tuning sessions in one voice are heard by one engine, taken into a log, and corrected
 by a reviewer who knows the truth and keeps every "sounds like" that the corrections offer
 and that is right. Day two: other notes of the same voice are heard and read twice, as if
 nobody had learnt anything, and with what the log has learnt. Counted are the terms of each
@@ -23,7 +23,7 @@ from models.recipe.notes import NoteWriter
 from tests.benchmarks.hearing.cache import Cell, HeardClip, HearingCache
 from tests.benchmarks.hearing.clips import Clip, Session, make_clip, read_gold
 from tests.benchmarks.hearing.conditions import CLEAN
-from tests.benchmarks.hearing.engines import Fixed
+from tests.benchmarks.hearing.engines import DEAF_TO_BIASING, ENGINES, Fixed
 from tests.benchmarks.hearing.figures import Share
 from tests.benchmarks.hearing.hear import Wanted, hear
 from voicelog.domain.lesson import Lesson
@@ -170,11 +170,11 @@ def judge(
 
 
 def hear_again(
-    cache: HearingCache, voice: str, session: Session, words: tuple[str, ...]
+    cache: HearingCache, engine: str, voice: str, session: Session, words: tuple[str, ...]
 ) -> dict[str, HeardClip]:
     """Hear a session, told to expect these words."""
     told = f"words {zlib.crc32(' '.join(words).encode()):08x}"
-    cell = Cell(set_name="second_day", voice=voice, condition=CLEAN, engine="whisper", biasing=told)
+    cell = Cell(set_name="second_day", voice=voice, condition=CLEAN, engine=engine, biasing=told)
     hear(cache, [Wanted(cell=cell, sessions=(session,), biasing=lambda _: Fixed(*words))])
     return cache.heard(cell)
 
@@ -184,13 +184,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("cache", type=Path)
     parser.add_argument("--voice", default="flite-rms")
+    parser.add_argument("--engine", default="both", choices=list(ENGINES))
     parser.add_argument("--notes", type=int, default=250, help="of day one, at least")
     parser.add_argument("--each", type=int, default=5, help="notes of day two for each term")
     parser.add_argument("--others", type=int, default=40, help="notes of day two with none")
     given = parser.parse_args(arguments)
     cache = HearingCache(given.cache)
     vocabulary = load_vocabulary()
-    lessons, corrected = spend_and_review(cache, given.voice, given.notes, vocabulary)
+    lessons, corrected = spend_and_review(cache, given, vocabulary)
     plain = Reader(vocabulary, ReadingOptions())
     notes = draw_notes(corrected, plain, each=given.each, others=given.others)
     session = Session(
@@ -206,27 +207,32 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "told to expect": (wiser, ()),
         "told, and read with": (wiser, lessons),
     }
-    print(f"\n{given.voice}: {len(lessons)} lessons, {len(session.clips)} notes on day two\n")
+    print(f"\n{given.voice}, {given.engine}: {len(lessons)} lessons, {len(session.clips)} notes\n")
     print("| day two | corrected terms missing | other terms missing | terms nobody said |")
     print("|---|---|---|---|")
     for name, (words_of, learnt) in days.items():
-        heard = hear_again(cache, given.voice, session, words_of.hot_words())
+        heard = hear_again(cache, given.engine, given.voice, session, words_of.hot_words())
         reader = Reader(words_of, ReadingOptions(), learnt)
         missed = judge(session.clips, heard, reader, corrected)
         print(f"| {name} | {missed.corrected} | {missed.others} | {missed.invented} |")
 
 
 def spend_and_review(
-    cache: HearingCache, voice: str, notes: int, vocabulary: Vocabulary
+    cache: HearingCache, given: argparse.Namespace, vocabulary: Vocabulary
 ) -> tuple[tuple[Lesson, ...], set[Term]]:
     """Return what day one taught, and the terms that were corrected.
 
     Each session has a log of its own; their lessons come together.
     """
     reader = Reader(vocabulary, ReadingOptions())
-    sessions = read_gold("tuning", voice, least_notes=notes)
+    sessions = read_gold("tuning", given.voice, least_notes=given.notes)
+    biasing = "none" if given.engine in DEAF_TO_BIASING else "standing"
     cell = Cell(
-        set_name="tuning", voice=voice, condition=CLEAN, engine="whisper", biasing="standing"
+        set_name="tuning",
+        voice=given.voice,
+        condition=CLEAN,
+        engine=given.engine,
+        biasing=biasing,
     )
     hear(cache, [Wanted(cell=cell, sessions=sessions)])
     heard = cache.heard(cell)
