@@ -107,7 +107,7 @@ def describe_difference(
 
 
 def describe_word(
-    slot: Slot, *, log_odds: float, takes_closed: bool, share_agreed: float
+    slot: Slot, *, log_odds: float, takes_closed: bool, belief: float | None, share_agreed: float
 ) -> Evidence:
     """Return the evidence on whether the words taken for a slot are right.
 
@@ -115,6 +115,7 @@ def describe_word(
         slot: what both heard there.
         log_odds: how much spoke for the closed ear; 0 where nothing was to be chosen.
         takes_closed: whose words were taken.
+        belief: as for :func:`describe_difference`.
         share_agreed: which part of the note's slots both ears agree on, 0..1.
     """
     taken = slot.closed if takes_closed else slot.open
@@ -126,6 +127,7 @@ def describe_word(
         "closed knows no word": float(slot.is_unknown),
         "choice was clear": 0.0 if slot.agrees or slot.is_unknown else abs(log_odds),
         "taken from closed": float(takes_closed),
+        "open believes what was taken": _describe_belief(belief) if takes_closed else 0.0,
         "a number": float(any(piece.is_number for piece in taken)),
         "agreement around": share_agreed,
     }

@@ -71,7 +71,7 @@ class Joiner:
         readings = Readings(opened.words, closed.words, opinion)
         decisions = self.decide(readings)
         words = [
-            replace(word, confidence=round(self._chance_of(one, decisions), 4))
+            replace(word, confidence=round(self._chance_of(one, decisions, readings), 4))
             for one, taken in zip(decisions, readings.put_together(decisions), strict=True)
             for word in taken
         ]
@@ -126,15 +126,21 @@ class Joiner:
             is_term_word=self._term_words.__contains__,
         )
 
-    def describe_right(self, one: Decision, decisions: Sequence[Decision]) -> Evidence:
+    def describe_right(
+        self, one: Decision, decisions: Sequence[Decision], readings: Readings
+    ) -> Evidence:
         """Return the evidence on whether the words taken for a slot of a note are right."""
-        agreed = sum(other.slot.agrees for other in decisions) / len(decisions)
         return describe_word(
-            one.slot, log_odds=one.log_odds, takes_closed=one.takes_closed, share_agreed=agreed
+            one.slot,
+            log_odds=one.log_odds,
+            takes_closed=one.takes_closed,
+            belief=readings.belief_in(one.slot.closed) if one.takes_closed else None,
+            share_agreed=sum(other.slot.agrees for other in decisions) / len(decisions),
         )
 
-    def _chance_of(self, one: Decision, decisions: Sequence[Decision]) -> float:
-        chance = probability(weigh(self.describe_right(one, decisions), self._weights.right))
+    def _chance_of(self, one: Decision, decisions: Sequence[Decision], readings: Readings) -> float:
+        evidence = self.describe_right(one, decisions, readings)
+        chance = probability(weigh(evidence, self._weights.right))
         disputed = [other for other in decisions if not other.slot.is_unknown]
         if disputed and not any(other.slot.agrees for other in disputed):
             return min(chance, _NOTHING_AGREED)

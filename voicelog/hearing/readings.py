@@ -12,8 +12,6 @@ from voicelog.hearing.pieces import UNKNOWN_WORD, Piece, cut_into_pieces
 from voicelog.recognition.recogniser import Opinion
 
 _SIGNS = ".,;:!?"
-_SAME_PAUSE_S = 0.25
-"""By how much the ears may differ about when a word was over."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,27 +63,28 @@ class Readings:
     def put_together(self, decisions: Sequence[Decision]) -> list[list[Word]]:
         """Return the words that stand in each slot.
 
-        The open ear writes signs, which stand for pauses, and capitals; where its words go,
-        signs and the capital of the first word stay behind.
+        Of the open ear's words that go only the capital of the first one stays. Their signs go
+        with them, and so does one right before them: a comma is written for what comes next,
+        and where that is wrong the comma often is.
         """
         taken: list[list[Word]] = []
+        before: list[Word] = []
         for one in decisions:
             opened = _words_behind(one.slot.open, self.open_words)
             if not one.takes_closed:
                 taken.append(opened)
+                before = opened or before
                 continue
             closed = _words_behind(one.slot.closed, self.closed_words)
             words = [word for word in closed if word.text != UNKNOWN_WORD]
-            taken.append(words)
-            if not opened:
-                continue
-            if words and opened[0].text[:1].isupper():
+            if words and opened and opened[0].text[:1].isupper():
                 words[0] = replace(words[0], text=words[0].text[:1].upper() + words[0].text[1:])
-            for word in opened[:-1]:
-                _leave_inner_sign(word, words)
-            last = next((its_words for its_words in reversed(taken) if its_words), None)
-            if last is not None:
-                last[-1] = _with_sign(last[-1], _closing_signs(opened[-1].text))
+            if words and before:
+                before[-1] = replace(
+                    before[-1], text=before[-1].text.rstrip(_SIGNS) or before[-1].text
+                )
+            taken.append(words)
+            before = words or before
         return taken
 
     def text(self, decisions: Sequence[Decision]) -> str:
@@ -114,27 +113,5 @@ class Readings:
         return {piece.first: weight for piece, weight in zip(known, weighed, strict=True)}
 
 
-def _leave_inner_sign(gone: Word, words: list[Word]) -> None:
-    """Put the sign behind a word that goes behind the one that was over at the same time."""
-    sign = _closing_signs(gone.text)
-    ends = [
-        (abs(word.end_s - gone.end_s), at)
-        for at, word in enumerate(words[:-1])
-        if word.end_s is not None and gone.end_s is not None
-    ]
-    if sign and ends:
-        distance_s, at = min(ends)
-        if distance_s < _SAME_PAUSE_S:
-            words[at] = _with_sign(words[at], sign)
-
-
-def _with_sign(word: Word, sign: str) -> Word:
-    return word if _closing_signs(word.text) else replace(word, text=word.text + sign)
-
-
 def _words_behind(pieces: Sequence[Piece], words: Sequence[Word]) -> list[Word]:
     return [*words[pieces[0].first : pieces[-1].end]] if pieces else []
-
-
-def _closing_signs(text: str) -> str:
-    return text[len(text.rstrip(_SIGNS)) :]

@@ -6,14 +6,15 @@
 Two logistic regressions. The first learns, from slots in which exactly one ear (or one more
 than the other) heard what was said, which one it was. The second learns from the words of the
 joined reading whether they are right. Before, the rows of each session are scored with weights
-that were fitted without it (on standard error), so that the gain is no echo of the fit.
+that were fitted on other sessions in other voices (on standard error), so that the gain is no
+echo of the fit.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
@@ -44,8 +45,9 @@ from voicelog.vocabulary import load_vocabulary
 _HEAD = """\
 # How much each kind of evidence counts when two ears are joined; log odds.
 # Made by `python -m tests.benchmarks.hearing.fit_joining CACHE`, from {notes} notes of the tuning
-# sessions (tests/gold), spoken by {voices}, heard by tiny.en with
-# the standing hot words and by vosk-bench. No held-out voice and no held-back session is in it.
+# sessions (tests/gold), heard by tiny.en with the standing hot words and by vosk-bench, spoken by
+# {voices}.
+# No held-out voice and no held-back session is in it.
 """
 
 
@@ -55,6 +57,10 @@ class Lesson:
 
     evidence: Evidence
     is_true: bool
+
+
+Lessons = Mapping[tuple[str, str], Sequence[Lesson]]
+"""By voice and session."""
 
 
 def lessons_on_slots(joiner: Joiner, one: HeardSession) -> Iterator[Lesson]:
@@ -101,7 +107,7 @@ def lessons_on_words(joiner: Joiner, one: HeardSession) -> Iterator[Lesson]:
             for at in range(block.src_start, block.src_end)
         }
         for at, (_, decision) in enumerate(heard):
-            yield Lesson(joiner.describe_right(decision, decisions), at in right)
+            yield Lesson(joiner.describe_right(decision, decisions, readings), at in right)
 
 
 def fit(lessons: Sequence[Lesson], names: Sequence[str]) -> dict[str, float]:
@@ -112,34 +118,39 @@ def fit(lessons: Sequence[Lesson], names: Sequence[str]) -> dict[str, float]:
     return dict(zip(names, model.coef_[0].tolist(), strict=True))
 
 
-def cross_validate(
-    sessions: Sequence[HeardSession], reader: Reader
-) -> dict[tuple[str, str], Tally]:
-    """Return tallies in which each session was joined with weights that never saw it."""
-    shipped = load_weights()
-    joiner = Joiner(reader, shipped)
-    lessons = {
-        (one.voice, one.session.name): list(lessons_on_slots(joiner, one)) for one in sessions
-    }
-    tallies: dict[tuple[str, str], Tally] = {}
-    for name in sorted({one.session.name for one in sessions}):
-        others = [one for key, found in lessons.items() if key[1] != name for one in found]
-        weights = Weights(closed=fit(others, list(shipped.closed)), right=shipped.right)
-        left_out = [one for one in sessions if one.session.name == name]
-        for key, tally in compare(left_out, Joiner(reader, weights), reader).items():
-            tallies.setdefault(key, Tally(Score())).include(tally)
-    return tallies
-
-
-def learn(sessions: Sequence[HeardSession], reader: Reader) -> Weights:
-    """Return weights fitted on all sessions.
+def gather_lessons(sessions: Sequence[HeardSession], reader: Reader) -> Lessons:
+    """Return what each session teaches about whom to trust, by voice and name.
 
     What speaks for an ear depends on what stands around, so the shipped weights are where it
     begins: a second run, with what the first one gave, settles them.
     """
+    joiner = Joiner(reader, load_weights())
+    return {(one.voice, one.session.name): list(lessons_on_slots(joiner, one)) for one in sessions}
+
+
+def cross_validate(
+    sessions: Sequence[HeardSession], reader: Reader, lessons: Lessons
+) -> dict[tuple[str, str], Tally]:
+    """Return tallies of sessions, each joined with weights that saw neither it nor its voice."""
     shipped = load_weights()
-    joiner = Joiner(reader, shipped)
-    slots = [lesson for one in sessions for lesson in lessons_on_slots(joiner, one)]
+    tallies: dict[tuple[str, str], Tally] = {}
+    for one in sessions:
+        others = [
+            lesson
+            for (voice, name), found in lessons.items()
+            if voice != one.voice and name != one.session.name
+            for lesson in found
+        ]
+        weights = Weights(closed=fit(others, list(shipped.closed)), right=shipped.right)
+        for key, tally in compare([one], Joiner(reader, weights), reader).items():
+            tallies.setdefault(key, Tally(Score())).include(tally)
+    return tallies
+
+
+def learn(sessions: Sequence[HeardSession], reader: Reader, lessons: Lessons) -> Weights:
+    """Return weights fitted on all of these sessions."""
+    shipped = load_weights()
+    slots = [lesson for one in sessions for lesson in lessons[(one.voice, one.session.name)]]
     closed = fit(slots, list(shipped.closed))
     joiner = Joiner(reader, Weights(closed=closed, right=shipped.right))
     words = [lesson for one in sessions for lesson in lessons_on_words(joiner, one)]
@@ -148,7 +159,7 @@ def learn(sessions: Sequence[HeardSession], reader: Reader) -> Weights:
 
 def print_weights(weights: Weights, sessions: Sequence[HeardSession]) -> None:
     """Print the table that voicelog ships."""
-    voices = " and ".join(sorted({one.voice for one in sessions}))
+    voices = ", ".join(sorted({one.voice for one in sessions}))
     print(_HEAD.format(notes=sum(len(one.opened) for one in sessions), voices=voices))
     for title, table in (("closed", weights.closed), ("right", weights.right)):
         print(f"[{title}]")
@@ -164,9 +175,10 @@ def main() -> None:
     given = parser.parse_args()
     sessions = list(iter_heard_sessions(HearingCache(given.cache), "tuning"))
     reader = Reader(load_vocabulary(), ReadingOptions())
+    lessons = gather_lessons(sessions, reader)
     with redirect_stdout(sys.stderr):
-        print_table(cross_validate(sessions, reader))
-    print_weights(learn(sessions, reader), sessions)
+        print_table(cross_validate(sessions, reader, lessons))
+    print_weights(learn(sessions, reader, lessons), sessions)
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tests.benchmarks.hearing.both_ears import HeardSession, iter_heard_sessions
 from tests.benchmarks.hearing.cache import Cell, HeardClip, HearingCache
-from tests.benchmarks.hearing.fit_joining import learn
+from tests.benchmarks.hearing.fit_joining import Lessons, gather_lessons, learn
 from voicelog.extraction.options import ReadingOptions
 from voicelog.extraction.reader import Reader
 from voicelog.hearing.joining import Joiner
@@ -29,8 +29,9 @@ from voicelog.vocabulary import load_vocabulary
 def join_all(cache: HearingCache, set_name: str, reader: Reader) -> None:
     """Join every session of a set that both ears heard to its end."""
     sessions = list(iter_heard_sessions(cache, set_name))
+    lessons = gather_lessons(sessions, reader) if set_name == "tuning" else {}
     for voice in sorted({one.voice for one in sessions}):
-        joiner = Joiner(reader, _weights_for(voice, set_name, sessions, reader))
+        joiner = Joiner(reader, _weights_for(voice, sessions, reader, lessons))
         opened = Cell(
             set_name=set_name, voice=voice, condition="clean", engine="whisper", biasing="standing"
         )
@@ -47,10 +48,11 @@ def join_all(cache: HearingCache, set_name: str, reader: Reader) -> None:
 
 
 def _weights_for(
-    voice: str, set_name: str, sessions: list[HeardSession], reader: Reader
+    voice: str, sessions: list[HeardSession], reader: Reader, lessons: Lessons
 ) -> Weights:
-    others = [one for one in sessions if one.voice != voice]
-    return learn(others, reader) if set_name == "tuning" else load_weights()
+    if not lessons:
+        return load_weights()
+    return learn([one for one in sessions if one.voice != voice], reader, lessons)
 
 
 def _as_heard(cell: Cell, heard: Heard, opened: HeardClip, closed: HeardClip) -> HeardClip:

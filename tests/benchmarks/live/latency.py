@@ -1,6 +1,7 @@
 """How long after a note its row is there, with recorded speech fed in real time.
 
-    python tests/benchmarks/live/latency.py [RECORDING...] [--engine whisper|vosk] [--threads N]
+    python -m tests.benchmarks.live.latency [RECORDING...] [--engine both|whisper|vosk]
+        [--threads N]
 
 Counted from the moment at which the pause that ends a note has run out (the setting
 ``pause_ms`` after its last speech) to the moment at which the row is stored and handed to
@@ -42,7 +43,7 @@ class Earphone:
 def main() -> None:
     parser = argparse.ArgumentParser(description="Measure the time from pause to row.")
     parser.add_argument("recordings", nargs="*", type=Path, default=DEMO)
-    parser.add_argument("--engine", choices=("whisper", "vosk"), default="whisper")
+    parser.add_argument("--engine", choices=("both", "whisper", "vosk"), default="both")
     parser.add_argument("--threads", type=int, default=2)
     wanted = parser.parse_args()
     settings = read_settings(
