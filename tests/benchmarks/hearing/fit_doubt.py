@@ -6,7 +6,7 @@ CACHE as for ``tests.benchmarks.hearing.hear``; what it lacks is left out. Two s
 logistic regression (scikit-learn) whose weights may only be positive, so that more assurance
 never makes a value less likely: how likely is a value right, by how its words were heard (for
 each engine); how likely is a whole entry right, by the likelihood of its values and by its
-doubts. Writes ``voicelog/extraction/doubting/calibration.toml``.
+doubts (for the default engine). Writes ``voicelog/extraction/doubting/calibration.toml``.
 """
 
 from __future__ import annotations
@@ -40,6 +40,9 @@ from voicelog.extraction.reader import Reader
 from voicelog.vocabulary import load_vocabulary
 
 TABLE = Path(calibration.__file__).with_name("calibration.toml")
+ENTRIES_HEARD_BY = "both"
+"""The default engine: how surely an entry follows from its values is fitted where it heard them."""
+
 _FREE = frozenset({"always", "a place", "a number", "a term", "a text"})
 """Weights that may be negative: they say how hard a kind of value is."""
 
@@ -93,17 +96,21 @@ STANDING = frozenset({"standing", "none", "moment"})
 def fit(sessions: Sequence[Session]) -> FittedCalibration:
     """Return the calibration that heard and typed tuning sessions give."""
     recording = Recording()
-    reader = Reader(load_vocabulary(), ReadingOptions(), calibration=recording)
+    # Its answers are no likelihoods: nothing may be doubted for them.
+    options = ReadingOptions(query_below=0.0)
+    reader = Reader(load_vocabulary(), options, calibration=recording)
     heard = [one for session in sessions for one in judge(session, reader)[0]]
     typed = [one for session in typed_sessions("tuning") for one in judge(session, reader)[0]]
     right = sum(not one.wrong for one in typed if not one.entry.doubts)
     wrong = sum(bool(one.wrong) for one in typed if not one.entry.doubts)
     first = FittedCalibration(values=fit_values(_values(heard, recording)), entries={})
-    grounds = [find_grounds(_weigh_again(one.entry, recording, first)) for one in heard]
+    grounds = [
+        (find_grounds(_weigh_again(one.entry, recording, first)), not one.wrong)
+        for one in heard
+        if one.where.split()[2] == ENTRIES_HEARD_BY
+    ]
     entries = {
-        "heard": fit_entries(
-            [(one, not each.wrong) for one, each in zip(grounds, heard, strict=True)]
-        ),
+        "heard": fit_entries(grounds),
         # One more right and one more wrong, so that nothing is ever certain.
         "typed": {"always": round(math.log((right + 1) / (wrong + 1)), 3)},
     }
@@ -202,8 +209,10 @@ def main() -> None:
     parser.add_argument("--dry-run", action="store_true", help="only print the table")
     given = parser.parse_args()
     sessions = tuning_sessions(HearingCache(given.cache))
-    voices = sorted({" ".join(session.where.split()[1:3]) for session in sessions})
-    origin = f"{len(sessions)} tuning sessions as heard ({', '.join(voices)})"
+    engines, voices = (
+        ", ".join(sorted({session.where.split()[at] for session in sessions})) for at in (2, 1)
+    )
+    origin = f"{len(sessions)} tuning sessions as heard by {engines}, spoken by\n# {voices}"
     text = write_table(fit(sessions), origin=origin)
     print(text)
     if not given.dry_run:

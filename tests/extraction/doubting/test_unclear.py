@@ -31,7 +31,7 @@ def spoken(number: int, text: str, *alternatives: str, unclear: str = "") -> Not
         uid=f"note-{number}",
         text=text,
         words=words,
-        engine="whisper",
+        engine="both",
         alternatives=alternatives,
     )
 
@@ -96,8 +96,8 @@ class TestAnEntryThatWasHeardUnclearly:
 
     def test_agreeing_readings_make_surer_than_differing_ones(self) -> None:
         said = "a postcard, photo corners"
-        note = spoken(2, said, f"{said}.", unclear=said)
-        other = spoken(2, said, "a past guard, four corners", unclear=said)
+        note = spoken(2, said, f"{said}.")
+        other = spoken(2, said, "a past guard, four corners")
         surer, less_sure = (entries_of(self.start, one)[0].confidence for one in (note, other))
         assert surer > less_sure
 

@@ -112,8 +112,8 @@ def describe_grounds(grounds: Grounds) -> Mapping[str, float]:
     """Return the grounds as named figures, each the better the higher it is."""
     return {
         "always": 1.0,
-        "sure of all values": -min(grounds.unsure, 6.0),
-        "sure of the least sure": -min(grounds.least_sure, 4.0),
+        "sure of all values": _log_odds(_bounded(math.exp(-grounds.unsure))),
+        "sure of the least sure": _log_odds(_bounded(math.exp(-grounds.least_sure))),
         "all understood": -min(grounds.not_understood, 3),
         "no contradiction": -min(grounds.contradicted, 3),
         "nothing misplaced": -min(grounds.misplaced, 2),
@@ -137,6 +137,10 @@ def load_calibration() -> FittedCalibration:
     return FittedCalibration(
         values=MappingProxyType(table["value"]), entries=MappingProxyType(table["entry"])
     )
+
+
+def _bounded(share: float) -> float:
+    return min(max(share, 1 - _SUREST), _SUREST)
 
 
 def _log_odds(share: float) -> float:
