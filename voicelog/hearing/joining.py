@@ -30,7 +30,7 @@ from voicelog.recognition.recogniser import NOTHING, Heard, Opinion, make_heard
 
 _ROUNDS = 2
 """Each decision looks at the whole note, so an early one is looked at again once."""
-_NOTHING_AGREED = 0.3
+_NOTHING_AGREED = 0.15
 """Highest confidence of a word where the ears agree about nothing in the note: so low that its
 value is queried, since one of the two must be wrong about everything."""
 
