@@ -41,6 +41,7 @@ def _prepare(here: Path, voicelog: Voicelog) -> None:
     for name in ("morning.flac", "afternoon.flac", "memo.m4a"):
         shutil.copyfile(recording, here / name)
     (here / "notes.txt").write_text("leaf three verso\na ticket\n")
+    (here / "names.txt").write_text("Quillhaven = quill haven\nTarn Valley\n")
     for name, typed in (("green-book", GREEN_BOOK), ("picnic-album", PICNIC_ALBUM)):
         voicelog("parse", "-", "--log", name, stdin=typed.encode())
     (here / "backups").mkdir()

@@ -104,7 +104,7 @@ def parse_names(text: str, *, origin: str) -> dict[str, OwnName]:
 def _find_problem(line: str, name: str, said: str | None) -> str:
     """Return what is wrong with a line, or nothing."""
     foreign = next((sign for sign in line if _is_foreign(sign)), "")
-    if any(sign.isdigit() for sign in line):
+    if any(sign.isdecimal() for sign in line):
         return f"has figures in it ({line.strip()}); write them as words"
     if foreign:
         return f"has the letter {foreign} in it; write the name in letters from a to z"

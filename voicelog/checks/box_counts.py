@@ -196,7 +196,7 @@ def _list_enclosures(box: _Box, kind: str) -> str:
 
 
 def _number_order(text: str) -> tuple[int, str]:
-    return (int(text), "") if text.isdigit() else (0, text)
+    return (int(text), "") if text.isdecimal() else (0, text)
 
 
 BOX_COUNTS = Comparison(

@@ -60,7 +60,7 @@ class VolumeLog:
         'volume 1, the green book'
         """
         first = self.entries[0]
-        if first.volume and first.volume.isdigit():
+        if first.volume and first.volume.isdecimal():
             named = f", {first.volume_name}" if first.volume_name else ""
             return f"volume {first.volume}{named}"
         return first.volume_name or first.volume or "the volume"
@@ -106,5 +106,5 @@ def describe_place(place: Place) -> str:
     """
     if place.is_insert:
         return place.leaf.replace("between ", "between leaves ")
-    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
+    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdecimal() else place.leaf
     return f"{leaf} {place.side}" if place.side else leaf

@@ -245,7 +245,7 @@ class _Printer:
         if entry.blank:
             return "blank"
         if entry.kind is not Kind.ITEM:
-            return "the leaf itself" if (entry.leaf or "")[:1].isdigit() else "itself"
+            return "the leaf itself" if (entry.leaf or "")[:1].isdecimal() else "itself"
         name = self._join(entry.item_type) or "item"
         many = f" × {entry.quantity}" if entry.quantity != 1 else ""
         return f"{entry.item}. {name}{many}" if entry.item is not None else f"{name}{many}"
@@ -288,7 +288,7 @@ def _volume_key(entry: Entry) -> tuple[str | None, str | None]:
 
 def _name_volume(entry: Entry) -> str:
     name = entry.volume_name
-    if entry.volume and entry.volume.isdigit():
+    if entry.volume and entry.volume.isdecimal():
         return f"volume {entry.volume}, {name}" if name else f"volume {entry.volume}"
     return name or entry.volume or ""
 

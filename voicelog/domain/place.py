@@ -88,7 +88,7 @@ def describe_place(place: Place) -> str:
     >>> describe_place(Place(leaf="14", side=Side.RECTO)), describe_place(Place(leaf="spine"))
     ('leaf 14 recto', 'spine')
     """
-    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
+    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdecimal() else place.leaf
     return f"{leaf} {place.side}" if place.side else leaf
 
 

@@ -148,7 +148,7 @@ def _read_point(text: str) -> Point | None:
         return None
     words = _WORD_BEFORE[found["qualifier"]] + _say(year, month, day)
     plain = text.rstrip("?~%")
-    season = _SEASONS.get(int(month)) if month and month.isdigit() else None
+    season = _SEASONS.get(int(month)) if month and month.isdecimal() else None
     exact = plain if _LEVEL_0.fullmatch(plain) and not season else None
     if year == "XXXX":
         return Point(words=words)
@@ -183,8 +183,8 @@ def _say(year: str, month: str | None, day: str | None) -> str:
 def _say_year(year: str) -> str:
     if year == "XXXX":
         return "year unknown,"
-    if year.endswith("XX") and year[:2].isdigit():
+    if year.endswith("XX") and year[:2].isdecimal():
         return f"{year[:2]}00-{year[:2]}99"
-    if year.endswith("X") and year[:3].isdigit():
+    if year.endswith("X") and year[:3].isdecimal():
         return f"{year[:3]}0s"
     return year

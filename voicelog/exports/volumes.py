@@ -103,7 +103,7 @@ def describe_place(leaf: str | None, side: Side | None) -> str:
     """
     if leaf is None:
         return "place not recorded"
-    named = leaf if not leaf[:1].isdigit() else f"leaf {leaf}"
+    named = leaf if not leaf[:1].isdecimal() else f"leaf {leaf}"
     return f"{named} {side}" if side else named
 
 

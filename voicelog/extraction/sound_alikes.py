@@ -80,7 +80,7 @@ class SoundAlikeRepair:
         if what == "pause":
             return not tokens[index - 1].is_word
         if what == "place":
-            return before in _PLACE_WORDS or before.isdigit() or before in UNITS | TEENS | TENS
+            return before in _PLACE_WORDS or before.isdecimal() or before in UNITS | TEENS | TENS
         if what == "value":
             return before in {",", "and"} or self._is_term_word(before)
         words = what.split()

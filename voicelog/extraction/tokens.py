@@ -76,7 +76,7 @@ def tokenize(text: str) -> tuple[Token, ...]:
             norm = "x"
         elif "\ud800" <= raw <= "\udfff":
             norm = "\ufffd"  # Half a character, as broken files have; no library takes it.
-        elif raw[0].isdigit() and "," in raw:
+        elif raw[0].isdecimal() and "," in raw:
             norm = raw.replace(",", "")
         glued = first > 0 and not text[first - 1].isspace()
         tokens.append(Token(norm, raw, first, last, glued))

@@ -60,7 +60,7 @@ def _say(word: str) -> tuple[str, ...]:
     >>> _say("31"), _say("1952"), _say("007")
     (('thirty one',), ('one nine five two', 'nineteen fifty two'), ('zero zero seven',))
     """
-    if not (word.isascii() and word.isdigit()):
+    if not (word.isascii() and word.isdecimal()):
         return (word,)
     if len(word) <= 2 and (word == "0" or not word.startswith("0")):
         return (_say_below_hundred(int(word)),)

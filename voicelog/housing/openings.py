@@ -62,7 +62,7 @@ def format_place(place: Place) -> str:
     """
     if place.is_insert:
         return place.leaf.replace("between ", "between leaves ")
-    named = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
+    named = f"leaf {place.leaf}" if place.leaf[:1].isdecimal() else place.leaf
     return f"{named} {place.side}" if place.side else named
 
 

@@ -337,6 +337,6 @@ def name_entry(entry: Entry) -> str:
     if entry.leaf is None:
         named = entry.volume_name or entry.volume
         return f"The {what}{f' {named}' if named else ''}"
-    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdigit() else entry.leaf
+    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdecimal() else entry.leaf
     side = f" {entry.side}" if entry.side is not None else ""
     return f"The {what} on {leaf}{side}"

@@ -180,7 +180,7 @@ def _offer_words(before: Entry, after: Entry, field: str) -> Iterator[Lesson]:
         if change != "replace" or max(last - first, end - begin) > LONGEST_LESSON:
             continue
         was, now = _words(" ".join(heard[first:last])), " ".join(meant[begin:end]).strip(",.;")
-        if was.isdigit() or was == now.lower() or _likeness(was, now) + _FOR_THE_TERM < _ALIKE:
+        if was.isdecimal() or was == now.lower() or _likeness(was, now) + _FOR_THE_TERM < _ALIKE:
             continue
         example = Example(note=spans[0].note, text=old)
         yield Lesson(heard=was, meant=now, field=field, examples=(example,))

@@ -335,7 +335,7 @@ def _with_side(place: Place) -> Place:
 
 def _is_written(text: str) -> bool:
     """Whether a number is typed in figures and signs, as it is written."""
-    return any(character.isdigit() for character in text) and " " not in text
+    return any(character.isdecimal() for character in text) and " " not in text
 
 
 def _refuse(field: str, typed: str, wanted: str, *, because: Sequence[str] = ()) -> NoReturn:

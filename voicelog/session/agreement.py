@@ -109,7 +109,7 @@ def describe_key(key: Key) -> str:
     if volume:
         parts.append(f"volume {volume}")
     if leaf:
-        name = f"leaf {leaf}" if leaf[0].isdigit() else leaf
+        name = f"leaf {leaf}" if leaf[0].isdecimal() else leaf
         parts.append(f"{name} {side}" if side else name)
     parts.append(f"item {item}" if kind == "item" else f"the {kind} itself")
     return ", ".join(parts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from voicelog.checks.scans.names import parse_example
@@ -102,12 +102,13 @@ def test_every_leaf_is_read_back_from_the_name_it_was_given(
     assert told.place == Place(leaf=str(other), side=side)
 
 
+@example(text="", name="²")
 @given(text=st.text(max_size=60), name=st.text(max_size=20))
 def test_any_text_is_an_example_or_is_refused(text: str, name: str) -> None:
     """Never anything else; and what it tells of any name is a place or nothing."""
-    for example in (text, f"{text} is leaf 3", f"3{text} is volume {name}, leaf 3 recto"):
+    for told in (text, f"{text} is leaf 3", f"3{text} is volume {name}, leaf 3 recto"):
         try:
-            pattern = parse_example(example)
+            pattern = parse_example(told)
         except ParseError:
             continue
         pattern.read(name, first_page=1)

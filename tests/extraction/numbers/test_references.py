@@ -130,4 +130,6 @@ def test_letters_may_be_spelled_in_the_radio_alphabet(letters: str, number: int)
     spelled = " ".join(letters)
     assert reference(f"{by_radio} {number}") == f"{letters}{number}"
     assert reference(f"{spelled} {number}") == f"{letters}{number}"
-    assert reference(f"{letters} {number}") == f"{letters}{number}"
+    # Run together, these two letters are the word for nought.
+    if letters != "OH":
+        assert reference(f"{letters} {number}") == f"{letters}{number}"

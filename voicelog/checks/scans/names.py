@@ -89,7 +89,7 @@ class NamePattern:
         return NamedView(
             place=self._place(told, first_page),
             number=int(told["image"]) if told.get("image") else None,
-            volume=str(int(volume)) if volume and volume.isdigit() else volume,
+            volume=str(int(volume)) if volume and volume.isdecimal() else volume,
         )
 
     def _place(self, told: dict[str, str | None], first_page: int) -> Place | None:
@@ -173,7 +173,7 @@ class _Draft:
 
     def name_volume(self, said: str) -> None:
         """Let the leftmost mention of the volume stand for any volume."""
-        if said.isdigit():
+        if said.isdecimal():
             self._name_first(rf"(?<!\d)0*{int(said)}(?!\d)", r"(?P<volume>\d+)", f"volume {said}")
         else:
             self._name_first(re.escape(said), r"(?P<volume>.+?)", f"volume {said}")

@@ -33,7 +33,7 @@ def describe_side(place: Place) -> str:
     >>> describe_side(Place(leaf="between 12 and 13"))
     'Between leaves 12 and 13'
     """
-    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdigit() else place.leaf
+    leaf = f"leaf {place.leaf}" if place.leaf[:1].isdecimal() else place.leaf
     if place.is_insert:
         leaf = leaf.replace("between ", "between leaves ", 1)
     return _capital(f"{leaf} {place.side}" if place.side else leaf)

@@ -180,7 +180,7 @@ def _text(state: SideState) -> Ink:
 
 def _label_of(cell: Cell) -> str:
     leaf = cell.place.leaf
-    if leaf[:1].isdigit():
+    if leaf[:1].isdecimal():
         return leaf
     short = {
         "front cover": "front",

@@ -387,4 +387,4 @@ def _where(finding: Finding) -> str:
 
 
 def _leaf(leaf: str) -> str:
-    return f"leaf {leaf}" if leaf[:1].isdigit() else leaf
+    return f"leaf {leaf}" if leaf[:1].isdecimal() else leaf

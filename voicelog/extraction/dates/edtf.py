@@ -50,7 +50,9 @@ class PlainDate:
     @property
     def is_exact(self) -> bool:
         """Whether year, and month and day where said, are all in figures."""
-        return self.year.isdigit() and not self.is_season and UNKNOWN not in (self.month, self.day)
+        return (
+            self.year.isdecimal() and not self.is_season and UNKNOWN not in (self.month, self.day)
+        )
 
     def format(self) -> str:
         """Return the date in EDTF.
@@ -74,7 +76,7 @@ class PlainDate:
             return True
         if month is None or month > 12:
             return False
-        year = int(self.year) if self.year.isdigit() else 2000
+        year = int(self.year) if self.year.isdecimal() else 2000
         longest = 31 if month == UNKNOWN else calendar.monthrange(year, month)[1]
         return 1 <= day <= longest
 

@@ -105,7 +105,7 @@ def _continues_a_word(tokens: Sequence[Token], start: int) -> bool:
     return (
         start > 0
         and tokens[start].glued
-        and tokens[start].norm.isdigit()
+        and tokens[start].norm.isdecimal()
         and tokens[start - 1].norm.isalpha()
     )
 
@@ -308,7 +308,7 @@ def _read_other_day(
 
 def _read_short_year(tokens: Sequence[Token], index: int, first: Point) -> Point | None:
     """Read the 52 of "1951-52", the "fifty three" of "nineteen fifty two to fifty three"."""
-    if first.date.month is not None or not first.date.year.isdigit():
+    if first.date.month is not None or not first.date.year.isdecimal():
         return None
     has_apostrophe = tokens[index].norm in {"'", "’"} and index + 1 < len(tokens)
     atoms = read_atoms(tokens, index + has_apostrophe, limit=1)

@@ -146,7 +146,7 @@ def _numeric_parts(tokens: Sequence[Token], start: int) -> list[str]:
             break
         parts.append(following.norm)
         index += 2
-    figures = all(part.isascii() and part.isdigit() and len(part) <= 4 for part in parts)
+    figures = all(part.isascii() and part.isdecimal() and len(part) <= 4 for part in parts)
     return parts if figures and len(parts) > 1 else []
 
 
@@ -253,7 +253,7 @@ def _read_decade(tokens: Sequence[Token], start: int, options: ReadingOptions) -
         return Plain(date=PlainDate(year=f"{hundreds}{DECADES[word]}X"), end=start + 1)
     index = start + 1 if word in _APOSTROPHES else start
     digits = word_at(tokens, index)
-    if digits.isascii() and digits.isdigit():
+    if digits.isascii() and digits.isdecimal():
         return _read_decade_in_figures(tokens, index, hundreds)
     atoms = read_atoms(tokens, index, limit=1) if index < len(tokens) else ()
     if not atoms or len(atoms[0].digits) != 2 or not 14 <= atoms[0].value <= 20:
@@ -285,7 +285,7 @@ def _read_decade_in_figures(tokens: Sequence[Token], index: int, hundreds: int) 
 def _read_year_only(tokens: Sequence[Token], start: int, options: ReadingOptions) -> Plain | None:
     if tokens[start].norm in _APOSTROPHES:
         figures = tokens[start + 1] if start + 1 < len(tokens) else None
-        if figures and figures.glued and figures.norm.isdigit() and len(figures.norm) == 2:
+        if figures and figures.glued and figures.norm.isdecimal() and len(figures.norm) == 2:
             year = _full_year(figures.norm, start + 2, options)
             return Plain(date=PlainDate(year=year.text), end=year.end, doubts=year.doubts)
         return None

@@ -137,7 +137,7 @@ def _next_number(work: Application) -> str | None:
     current = work.register.find(work.context.volume)
     if current is None:
         return "1"
-    return str(int(current.volume) + 1) if current.volume and current.volume.isdigit() else None
+    return str(int(current.volume) + 1) if current.volume and current.volume.isdecimal() else None
 
 
 def _compared(name: str | None) -> str | None:

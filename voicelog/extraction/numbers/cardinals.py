@@ -44,7 +44,7 @@ def read_atom(tokens: Sequence[Token], start: int) -> Atom | None:
         small   := unit | teen | tens [unit 1-9]
     """
     token = tokens[start]
-    if token.norm.isascii() and token.norm.isdigit():
+    if token.norm.isascii() and token.norm.isdecimal():
         return _read_numeral(tokens, start)
     if token.norm in REPEATS and start + 1 < len(tokens):
         digit = _digit_of(tokens[start + 1].norm)
@@ -90,7 +90,7 @@ def read_whole_number(tokens: Sequence[Token], start: int) -> Atom | None:
         if len(atom.digits) > 1 or atom.scaled:
             break
         single.append(atom)
-    if len(single) == 2 and tokens[start].norm.isdigit() and tokens[first.end].norm.isdigit():
+    if len(single) == 2 and tokens[start].norm.isdecimal() and tokens[first.end].norm.isdecimal():
         return first  # Who writes numerals writes 14, not "1 4".
     if len(single) > 1:
         return Atom("".join(atom.digits for atom in single), single[-1].end)
@@ -204,10 +204,10 @@ def _skip_and(tokens: Sequence[Token], index: int) -> int:
 def _digit_of(word: str) -> str | None:
     if word in UNITS:
         return str(UNITS[word])
-    if word in {"o", "0"} or (word.isdigit() and len(word) == 1):
+    if word in {"o", "0"} or (word.isdecimal() and len(word) == 1):
         return "0" if word == "o" else word
     return None
 
 
 def _same_writing(tokens: Sequence[Token], first: Atom, start: int) -> bool:
-    return tokens[start].norm.isdigit() == tokens[first.end].norm.isdigit()
+    return tokens[start].norm.isdecimal() == tokens[first.end].norm.isdecimal()

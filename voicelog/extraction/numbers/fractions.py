@@ -62,7 +62,7 @@ def _read_joined_fraction(tokens: Sequence[Token], after: int) -> Amount | None:
     if part is None or part.value >= 1:
         return None
     # Without "and" only figures and digits join: "four ½", but not "four half".
-    may_join = joined > after or tokens[joined].norm[0].isdigit() or tokens[joined].norm in UNITS
+    may_join = joined > after or tokens[joined].norm[0].isdecimal() or tokens[joined].norm in UNITS
     return part if may_join else None
 
 
@@ -80,7 +80,7 @@ def _read_whole(tokens: Sequence[Token], start: int) -> Atom | None:
     if tokens[start].norm in TENS and _read_denominator(tokens, atom.end) is not None:
         # "twenty five eighths" is 20 5/8.
         return Atom(str(TENS[tokens[start].norm]), start + 1)
-    if len(atom.digits) > 1 or atom.scaled or tokens[start].norm.isdigit():
+    if len(atom.digits) > 1 or atom.scaled or tokens[start].norm.isdecimal():
         return atom
     # "one oh five" is 105 said digit by digit, but "six five eighths" is 6 5/8.
     digits, end = atom.digits, atom.end
@@ -101,7 +101,7 @@ def _read_decimals(tokens: Sequence[Token], index: int, whole: str) -> Amount | 
     sign = tokens[index]
     is_glued = sign.norm == "." and tokens[index + 1].glued
     # Recognisers also write "3 .5"; the .5 is then no number of its own.
-    follows_figure = index > 0 and tokens[index - 1].norm.isdigit()
+    follows_figure = index > 0 and tokens[index - 1].norm.isdecimal()
     belongs = follows_figure if whole != "0" else not follows_figure or sign.glued
     if not (sign.norm == "point" or (is_glued and belongs)):
         return None
@@ -109,7 +109,7 @@ def _read_decimals(tokens: Sequence[Token], index: int, whole: str) -> Amount | 
     index += 1
     while index < len(tokens):
         word = tokens[index].norm
-        if word.isascii() and word.isdigit():
+        if word.isascii() and word.isdecimal():
             digits += word
         elif word in UNITS and _read_fraction(tokens, index) is None:
             digits += str(UNITS[word])
@@ -125,7 +125,7 @@ def _follows_bare_point(tokens: Sequence[Token], start: int) -> bool:
     return (
         start > 0
         and tokens[start].glued
-        and tokens[start].norm.isdigit()
+        and tokens[start].norm.isdecimal()
         and tokens[start - 1].norm == "."
         and not tokens[start - 1].glued
     )
@@ -156,7 +156,7 @@ def _read_fraction(tokens: Sequence[Token], start: int) -> Amount | None:
 
 def _read_fraction_in_figures(tokens: Sequence[Token], start: int) -> Amount | None:
     above, below = tokens[start].norm, _norm(tokens, start + 2)
-    if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in (above, below)):
+    if not all(part.isascii() and part.isdecimal() and len(part) <= 2 for part in (above, below)):
         return None
     if not 0 < int(below) <= SMALLEST_PART:
         return None

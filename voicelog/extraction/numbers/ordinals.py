@@ -31,7 +31,7 @@ def read_ordinal(tokens: Sequence[Token], start: int) -> Atom | None:
     """
     word = tokens[start].norm
     following = tokens[start + 1].norm if start + 1 < len(tokens) else ""
-    if word.isdigit():
+    if word.isdecimal():
         if following in ORDINAL_ENDINGS and tokens[start + 1].glued:
             return Atom(str(int(word)), start + 2)
         return None

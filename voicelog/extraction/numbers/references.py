@@ -46,7 +46,7 @@ def read_reference(tokens: Sequence[Token], start: int) -> Reference | None:
         if piece is not None:
             said, index = piece
             text += said
-            has_digit = has_digit or said[-1].isdigit()
+            has_digit = has_digit or said[-1].isdecimal()
             end = index
             continue
         separator = _read_separator(tokens, index) if text else None

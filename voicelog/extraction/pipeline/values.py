@@ -103,13 +103,13 @@ class ValueGrammars:
             term.first for term in terms if term.concept.field is TermField.ITEM_TYPE
         )
         has_amounts = any(
-            token.norm[0].isdigit() or token.norm in _AMOUNT_WORDS for token in tokens
+            token.norm[0].isdecimal() or token.norm in _AMOUNT_WORDS for token in tokens
         )
         for index, token in enumerate(tokens):
             if not token.is_word and token.norm not in {"'", "½", "¼"} and "/" not in token.norm:
                 continue
             if has_amounts:
-                starts_amount = token.norm[0].isdigit() or token.norm in _AMOUNT_WORDS
+                starts_amount = token.norm[0].isdecimal() or token.norm in _AMOUNT_WORDS
                 if starts_amount or token.norm in _AMOUNT_STARTS:
                     yield from self._find_numbers(tokens, index)
                     yield from self._find_size(tokens, index)
@@ -267,13 +267,13 @@ def _looks_like_accession(reference: Reference) -> bool:
     for sign in "-./:":
         head, found, rest = text.partition(sign)
         if found:
-            digits = "".join(char for char in head if char.isdigit())
+            digits = "".join(char for char in head if char.isdecimal())
             return (
                 len(digits) == 4
                 and 1800 <= int(digits) <= 2199
                 and sign != "/"
                 and len(rest) == 3
-                and rest.isdigit()
+                and rest.isdecimal()
             )
     return False
 

@@ -256,7 +256,7 @@ class PlaceGrammar:
         return _make_insert_reading(first.digits, second.digits, second.end)
 
     def _make_page_insert(self, first: Atom, second: Atom) -> PlaceReading | None:
-        if not (first.digits.isdigit() and second.digits.isdigit()):
+        if not (first.digits.isdecimal() and second.digits.isdecimal()):
             return None
         low, high = sorted((first.value, second.value))
         if low < self._first_page:
@@ -308,7 +308,7 @@ class PlaceGrammar:
         letter = ""
         end = number.end
         if end < len(tokens) and tokens[end].glued and tokens[end].norm in SIDE_LETTERS:
-            if tokens[start].norm.isdigit():
+            if tokens[start].norm.isdecimal():
                 side = SIDE_LETTERS[tokens[end].norm]
                 place = Place(leaf=str(number.value), side=side)
                 return PlaceReading(place=place, has_side=True, end=end + 1)

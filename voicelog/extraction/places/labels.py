@@ -91,7 +91,7 @@ def is_glued_label(tokens: Sequence[Token], start: int, end: int) -> bool:
     """Whether "7B" stands here: digits with one of the letters that labels use."""
     return (
         end == start + 1
-        and tokens[start].norm.isdigit()
+        and tokens[start].norm.isdecimal()
         and end < len(tokens)
         and tokens[end].glued
         and tokens[end].norm in LABEL_LETTERS

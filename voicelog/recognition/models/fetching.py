@@ -171,7 +171,7 @@ class _Download:
             goes_on = response.status == http.HTTPStatus.PARTIAL_CONTENT
             there = there if goes_on else 0
             length = response.headers.get("Content-Length", "")
-            total = there + int(length) if length.isdigit() else None
+            total = there + int(length) if length.isdecimal() else None
             self._remember_version(response.headers)
             self._check_room(total, there=there)
             with self._part.open("ab" if goes_on else "wb") as file:

@@ -203,7 +203,7 @@ class RowMaker:
         if entry.kind is Kind.VOLUME:
             return "the volume"
         if entry.kind is Kind.LEAF:
-            itself = "the leaf itself" if (entry.leaf or "")[:1].isdigit() else "itself"
+            itself = "the leaf itself" if (entry.leaf or "")[:1].isdecimal() else "itself"
             return "blank" if entry.blank else itself
         name = ", ".join(self.spell(term) for term in entry.item_type) or "item"
         many = f" × {entry.quantity}" if entry.quantity != 1 else ""

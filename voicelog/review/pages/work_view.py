@@ -195,11 +195,11 @@ def title_volume(volume: VolumeSummary) -> str:
     """Return what a volume is called on the pages."""
     key = volume.key
     parts = [key.accession or "no accession yet"]
-    if key.volume and key.volume.isdigit():
+    if key.volume and key.volume.isdecimal():
         parts.append(f"volume {key.volume}")
     if volume.name or key.volume:
         name = volume.name or key.volume or ""
-        if not (name.isdigit() and len(parts) > 1):
+        if not (name.isdecimal() and len(parts) > 1):
             parts.append(name)
     else:
         parts.append("no volume yet")

@@ -23,7 +23,7 @@ def name_place(entry: Entry) -> str:
     volume = entry.volume
     parts = [
         entry.accession,
-        f"volume {volume}" if volume and volume.isdigit() else volume,
+        f"volume {volume}" if volume and volume.isdecimal() else volume,
         _leaf(entry),
     ]
     return ", ".join(part for part in parts if part) or "no place"
@@ -60,5 +60,5 @@ def say_value(value: Any) -> str:
 def _leaf(entry: Entry) -> str:
     if entry.leaf is None:
         return ""
-    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdigit() else entry.leaf
+    leaf = f"leaf {entry.leaf}" if entry.leaf[:1].isdecimal() else entry.leaf
     return f"{leaf} {entry.side}" if entry.side else leaf

@@ -189,6 +189,6 @@ def _lacks_accession(before: Entry | None, entry: Entry) -> bool:
 
 def _name_volume(volume: Entry) -> str:
     number, name = volume.volume, volume.volume_name
-    if number and number.isdigit():
+    if number and number.isdecimal():
         return f"volume {number}, {name}" if name else f"volume {number}"
     return name or number or ""
