@@ -68,6 +68,16 @@ class TestHearing:
         assert all(weight <= 0 for weight in (*said, *not_said))
         assert opinion.weigh(()) == ()
 
+    def test_more_words_than_it_has_room_for_are_no_failure(
+        self, whisper: WhisperRecogniser, spoken_segments: tuple[Segment, ...]
+    ) -> None:
+        """A recogniser that finds words in a noise may find hundreds; the last are unlikely."""
+        _, opinion = whisper.recognise_and_judge(spoken_segments[1])
+        assert opinion is not None
+        weights = opinion.weigh(("leaf",) * 600)
+        assert len(weights) == 600
+        assert max(weights[-100:]) < -10
+
     def test_nobody_is_asked_about_silence(self, whisper: WhisperRecogniser) -> None:
         silence = Segment(
             samples=np.zeros(SAMPLE_RATE_HZ, dtype=np.float32), start_s=0.0, end_s=1.0, speech=()

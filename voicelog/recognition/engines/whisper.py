@@ -41,8 +41,12 @@ logger = logging.getLogger(__name__)
 _WINDOW_S = 29.5
 """Whisper hears 30 s at a time."""
 
+_POSITIONS = 448
 _MAX_PROMPT_TOKENS = 223
-"""Half of Whisper's 448 positions, less one, may hold what was said before."""
+"""Half of Whisper's positions, less one, may hold what was said before."""
+
+_MARKS = 3
+"""Positions that the library fills itself when words are weighed."""
 
 # Fast speech has 5 tokens a second; a decoder that wants more is in a loop.
 _TOKENS_PER_S = 8
@@ -227,9 +231,14 @@ class WhisperOpinion:
     def weigh(self, words: Sequence[str]) -> tuple[float, ...]:
         """Return how likely each word is after those before it, as natural logarithms."""
         tokens = [self.tokenizer.encode(f" {word}") for word in words]
-        if not any(tokens):
+        # Far more words than anybody says in half a minute; the last of them are not weighed.
+        room = _POSITIONS - len(self.prompt) - _MARKS
+        written = [*itertools.chain(*tokens)][:room]
+        if not written:
             return ()
-        likelihoods = iter(self.align(list(itertools.chain(*tokens))).text_token_probs)
+        likelihoods = itertools.chain(
+            self.align(written).text_token_probs, itertools.repeat(_LEAST_LIKELY)
+        )
         return tuple(
             sum(
                 math.log(max(one, _LEAST_LIKELY)) for one in itertools.islice(likelihoods, len(its))
