@@ -282,6 +282,13 @@ def test_a_side_with_more_than_a_page_of_words_goes_on() -> None:
     assert len(pages) > 2
 
 
+def test_a_number_of_leaves_that_nobody_said_is_not_stated() -> None:
+    """The volume may go on behind the last leaf of the log."""
+    assert "leaves: 5" in " ".join(pdf_of(GREEN_BOOK))
+    unsaid = pdf_of(volume(item(1, "3r", "ticket")))
+    assert "leaves: number not said; 3 in this guide" in " ".join(unsaid)
+
+
 def test_the_same_guide_gives_the_same_bytes() -> None:
     """So that two copies can be compared."""
     assert html_of(GREEN_BOOK) == html_of(GREEN_BOOK)

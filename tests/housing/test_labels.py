@@ -383,3 +383,13 @@ def test_an_unknown_sheet_is_told_with_those_there_are() -> None:
     """In the order of the table."""
     with pytest.raises(HousingError, match="no label sheet 'a5'; there is a4-3x7, a4-2x7"):
         find_layout(LAYOUTS, "a5")
+
+
+def test_interleaves_that_cannot_be_cut_yet_are_counted_on_the_bench_page() -> None:
+    """Without the volume's size nothing is cut, but that sheets are wanted is told."""
+    rows = (item(1, "2r", "newspaper clipping"), entry(2, "1v", blank=True))
+    stock, rules = load_default_stock(), load_interleaving_rules()
+    planned = plan_volumes([volume(*rows, leaves=3)], stock, rules)
+    printed = " ".join(texts(print_box_paper(planned, [], VOCABULARY, size_mm=(210, 297)).pdf))
+    assert "Interleaving 1 buffered, not cut yet: see what is to be settled." in printed
+    assert "To be settled" in printed

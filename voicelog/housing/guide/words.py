@@ -109,7 +109,8 @@ class Wording:
                 if value
             )
         said = entry.leaves if entry is not None else None
-        yield "leaves", str(said or len(find_leaves(self._guide.volume)))
+        shown = len(find_leaves(self._guide.volume))
+        yield "leaves", str(said) if said else f"number not said; {shown} in this guide"
 
     def counts(self) -> Iterator[tuple[str, int]]:
         """Yield how many items are where."""

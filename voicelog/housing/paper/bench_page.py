@@ -91,6 +91,10 @@ class BenchPage:
             self._write(f"None: {leaving.overlay} covers the pages.", _TEXT)
         elif not leaving.sheets:
             self._write("None.", _TEXT)
+        planned = {cutting.sheet.buffered for cutting in self._plan.cutting}
+        for buffered, kind in ((True, "buffered"), (False, "unbuffered")):
+            if (count := leaving.count(buffered=buffered)) and buffered not in planned:
+                self._write(f"{count} {kind}, not cut yet: see what is to be settled.", _TEXT)
         for cutting in self._plan.cutting:
             sheet = cutting.sheet
             scale = min(_DRAWING_MM[0] / sheet.length_mm, _DRAWING_MM[1] / sheet.width_mm) * 0.72
