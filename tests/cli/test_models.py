@@ -112,6 +112,12 @@ def test_the_list_marks_what_is_used(voicelog: Voicelog, monkeypatch: pytest.Mon
     assert "vosk" in used
 
 
+def test_a_name_that_is_to_be_typed_stands_whole(voicelog: Voicelog) -> None:
+    """On a terminal of 80 columns too; what it is about is folded."""
+    result = voicelog("models", columns=80)
+    assert "  vosk-model-en-us-0.42-gigaspeech  vosk" in result.out
+
+
 def test_an_unknown_model_is_wrong_usage(voicelog: Voicelog) -> None:
     """The sentence lists what can be fetched; nothing is asked of the network."""
     result = voicelog("models", "fetch", "everything")

@@ -118,11 +118,13 @@ def _print_models() -> int:
     console.print(installed)
     here = {model.name for model in found}
     published = _make_table("can be fetched", "engine", "size", "what it is")
-    for each in load_published():
-        if each.name not in here:
-            published.add_row(
-                Text(f"  {each.name}"), "vosk", f"{each.download_mb} MB", Text(each.description)
-            )
+    offered = [each for each in load_published() if each.name not in here]
+    # A name is there to be typed: what it is about is folded instead.
+    published.columns[0].min_width = max((len(each.name) + 2 for each in offered), default=0)
+    for each in offered:
+        published.add_row(
+            Text(f"  {each.name}"), "vosk", f"{each.download_mb} MB", Text(each.description)
+        )
     console.print()
     console.print(published)
     say(f"→ is used with engine = {settings.engine!r}. 'voicelog models fetch NAME' gets another.")

@@ -90,3 +90,16 @@ def test_the_focus_can_always_be_seen(window: Window) -> None:
             " return s.outlineStyle !== 'none' || s.boxShadow !== 'none'; })()"
         )
         assert outline, window.focused
+
+
+def test_nothing_is_cut_off_on_a_narrow_screen(spoken_site: Site, chromium: Chromium) -> None:
+    """390 pixels: neither a page nor a dialog is wider than the screen."""
+    context = chromium.new_context(viewport={"width": 390, "height": 844})
+    with window_on(spoken_site, context) as window:
+        wide = "document.documentElement.scrollWidth"
+        assert window.page.evaluate(wide) <= 390
+        window.press("?")
+        dialog = window.page.get_by_role("dialog")
+        expect(dialog).to_be_visible()
+        assert dialog.evaluate("one => one.scrollWidth - one.clientWidth") <= 0
+    context.close()
