@@ -8,7 +8,16 @@ from pathlib import Path
 import pytest
 
 from voicelog.errors import UsageError
-from voicelog.exports.target import Shape, new_file, new_target
+from voicelog.exports.target import Shape, new_target
+
+
+def write_new(target: Path, text: str, *, fails: bool = False) -> None:
+    with new_target(target) as unfinished:
+        unfinished.path.write_text(text)
+        if fails:
+            raise RuntimeError("interrupted")
+        unfinished.seal()
+        unfinished.take_name()
 
 
 def test_a_file_is_complete_or_as_it_was(tmp_path: Path) -> None:
@@ -16,17 +25,11 @@ def test_a_file_is_complete_or_as_it_was(tmp_path: Path) -> None:
     target = tmp_path / "entries.csv"
     target.write_text("old")
 
-    def half_way() -> None:
-        with new_file(target) as stream:
-            stream.write("half")
-            raise RuntimeError("interrupted")
-
     with pytest.raises(RuntimeError, match="interrupted"):
-        half_way()
+        write_new(target, "half", fails=True)
     assert target.read_text() == "old"
     assert list(tmp_path.iterdir()) == [target]
-    with new_file(target) as stream:
-        stream.write("new")
+    write_new(target, "new")
     assert target.read_text() == "new"
 
 
@@ -37,7 +40,7 @@ def test_targets_that_can_not_be_written_are_named(tmp_path: Path) -> None:
         (Path("/dev/null"), "is not a file; name a file with --out"),
         (tmp_path / "nowhere" / "x.csv", "is not there; make it, or name another"),
     ):
-        with pytest.raises(UsageError, match=sentence), new_file(path):
+        with pytest.raises(UsageError, match=sentence), new_target(path):
             pass
 
 
@@ -47,8 +50,7 @@ def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
     real.write_text("old")
     link = tmp_path / "link.csv"
     link.symlink_to(real)
-    with new_file(link) as stream:
-        stream.write("new")
+    write_new(link, "new")
     assert link.is_symlink()
     assert real.read_text() == "new"
 

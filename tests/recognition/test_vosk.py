@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -42,6 +43,19 @@ class TestHearing:
                 assert 0.0 <= word.confidence <= 1.0
                 last_s = word.end_s
             assert heard.text not in heard.alternatives
+
+    def test_what_was_recorded_too_quietly_is_heard_all_the_same(
+        self, vosk: VoskRecogniser, spoken_segments: tuple[Segment, ...]
+    ) -> None:
+        """Fifty decibels down, as from a microphone across the room."""
+        for segment in spoken_segments[:4]:
+            peak = float(np.abs(segment.samples).max())
+            loud, quiet = (
+                replace(segment, samples=segment.samples * np.float32(factor / peak))
+                for factor in (0.5, 0.003)
+            )
+            assert vosk.recognise(loud).words
+            assert vosk.recognise(quiet).text == vosk.recognise(loud).text
 
     def test_other_readings_are_kept(
         self, vosk: VoskRecogniser, spoken_segments: tuple[Segment, ...]

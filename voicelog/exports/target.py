@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
-from typing import TextIO
 
 from voicelog.errors import UsageError
 from voicelog.store.export_record import ExportedFile
@@ -108,22 +107,6 @@ def new_target(path: Path, shape: Shape = Shape.FILE) -> Iterator[Unfinished]:
             yield unfinished
         finally:
             unfinished.discard()
-
-
-@contextmanager
-def new_file(path: Path) -> Iterator[TextIO]:
-    """Open a text file that takes its name only when all of it is written.
-
-    Raises:
-        UsageError: there is no such folder, or the path is not a file that can be replaced.
-        DiskFull: there is no room for it.
-        StoreError: it could not be written.
-    """
-    with new_target(path) as unfinished:
-        with unfinished.path.open("x", encoding="utf-8", newline="") as stream:
-            yield stream
-        unfinished.seal()
-        unfinished.take_name()
 
 
 def _passing_name(target: Path) -> Path:
