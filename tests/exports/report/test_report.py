@@ -165,6 +165,9 @@ def test_long_volumes_and_long_lists_go_on_on_the_next_sheet() -> None:
     assert all(f"Volume {n}, the green book" in text for n in range(6))
     assert text.count("Leaf 1 recto has no image.") == 40
     assert "and 20 more; 'voicelog check' has them all." in text
+    for page in pages:
+        # On every page that a table takes its headings stand above a row.
+        assert ("what to do" in page) == ("Leaf 1 recto has no image." in page)
 
 
 @pytest.mark.parametrize("suffix", [".html", ".pdf"])

@@ -233,21 +233,36 @@ class _Sheets:
         return float(min(_ROOM / drawing.width, longest))
 
     def _table(self, table: Table) -> None:
+        """Write a table; its headings stand above a row, on every page that it takes."""
         widths = self._column_widths(table)
-        self._row(table.headers, widths, table, _HEADER)
-        for row in table.rows:
-            self._row(row, widths, table, _CELL)
+        head = self._set_row(table.headers, widths, _HEADER)
+        for nth, row in enumerate(table.rows):
+            cells = self._set_row(row, widths, _CELL)
+            needed = _row_height(cells, _CELL)
+            if nth == 0 or self._y - needed < _BOTTOM:
+                self._keep_together(_row_height(head, _HEADER) + needed)
+                self._row(head, widths, table, _HEADER)
+            self._row(cells, widths, table, _CELL)
         self._y -= 8
 
-    def _row(
-        self, cells: Sequence[str], widths: Sequence[float], table: Table, style: _Style
-    ) -> None:
-        columns = [
+    def _set_row(
+        self, cells: Sequence[str], widths: Sequence[float], style: _Style
+    ) -> list[Sequence[str]]:
+        """Return the lines of every cell."""
+        return [
             self._lines(cell, style, width=width - 8)
             for cell, width in zip(cells, widths, strict=True)
         ]
+
+    def _row(
+        self,
+        columns: Sequence[Sequence[str]],
+        widths: Sequence[float],
+        table: Table,
+        style: _Style,
+    ) -> None:
         line_height = style.size * _LEADING
-        height = max(1, *(len(lines) for lines in columns)) * line_height + 4
+        height = _row_height(columns, style)
         self._keep_together(height)
         x = _MARGIN
         for nth, (lines, width) in enumerate(zip(columns, widths, strict=True)):
@@ -296,3 +311,7 @@ class _Sheets:
         y = _MARGIN - 8
         self._draw(self._document.title, _FOOT, at=(_MARGIN, y))
         self._draw(str(self._page), _FOOT, at=(_MARGIN + _ROOM, y), anchor=Anchor.END)
+
+
+def _row_height(columns: Sequence[Sequence[str]], style: _Style) -> float:
+    return max(1, *(len(lines) for lines in columns)) * style.size * _LEADING + 4
