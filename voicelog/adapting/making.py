@@ -71,12 +71,12 @@ def adapt_model(base: Path, out: Path, own: OwnWords) -> Adapted:
     """
     if out.exists():
         raise UsageError(f"{out} is already there; name a new folder, or remove that one first.")
-    if base.resolve() in out.resolve().parents:
-        raise UsageError(f"{out} lies in the model that it is made of; name a folder elsewhere.")
     if not (base / ACOUSTIC_MODEL).is_file():
         raise ModelMissing(
             f"There is no vosk model at {base}; name a folder that holds {ACOUSTIC_MODEL}."
         )
+    if base.resolve() in out.resolve().parents:
+        raise UsageError(f"{out} lies in the model that it is made of; name a folder elsewhere.")
     check_vosk_files(base)
     known, model = _read_language_part(base)
     own_lexicon = make_own_lexicon(own, known)

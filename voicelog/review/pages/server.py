@@ -30,8 +30,9 @@ def claim_port(port: int | None) -> socket.socket:
         listening.listen(64)
     except (OSError, OverflowError) as failure:
         listening.close()
+        reason = (getattr(failure, "strerror", None) or str(failure)).lower()
         raise UsageError(
-            f"Port {port} can't be used ({failure}); name another with --port, or leave --port out."
+            f"Port {port} can't be used ({reason}); name another with --port, or leave --port out."
         ) from failure
     return listening
 
