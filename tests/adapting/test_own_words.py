@@ -12,6 +12,7 @@ from voicelog.adapting.own_words import (
     NOTES_A_NAME,
     OwnName,
     OwnWords,
+    find_guessed,
     iter_own_notes,
     make_own_lexicon,
     parse_names,
@@ -87,6 +88,13 @@ class TestPronunciation:
         known = {"lampcrest": (("L",),), "badge": (("B",),), "badges": (("B",),)}
         lexicon = make_own_lexicon(own_words("Lampcrests = lamp crests", LAMP_BADGE), known)
         assert set(lexicon) == {"lampcrests", "lamplighter's"}
+
+    def test_what_no_dictionary_has_is_said_to_be_guessed(self) -> None:
+        """What the list tells, and what the dictionary has, is not."""
+        own = OwnWords(
+            names=parse_names("Quillhaven = quill haven\nBrambleskerry\nMarsh", origin="x")
+        )
+        assert find_guessed(own, ("quillhaven", "brambleskerry", "marsh")) == ("brambleskerry",)
 
     def test_where_nobody_knows_how_a_word_is_said_the_list_must_say(
         self, monkeypatch: pytest.MonkeyPatch, tmp_path: Path

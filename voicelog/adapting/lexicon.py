@@ -74,6 +74,12 @@ def pronounce(
     return lexicon, tuple(unknown)
 
 
+def is_listed(word: str) -> bool:
+    """Whether a dictionary has a word; how others are said can only be guessed."""
+    known = read_dictionary()
+    return word in _read_own() or word in known or in_american(word) in known
+
+
 @cache
 def read_dictionary() -> dict[str, list[list[str]]]:
     """Return the CMU dictionary: words to pronunciations, phones with stress; takes a second."""

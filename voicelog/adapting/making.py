@@ -10,7 +10,12 @@ from voicelog.adapting.automata import read_automaton
 from voicelog.adapting.grammar import read_grammar
 from voicelog.adapting.language_model import END, Counts, LanguageModel, take_in
 from voicelog.adapting.lexicon import UNKNOWN, Lexicon
-from voicelog.adapting.own_words import OwnWords, iter_own_notes, make_own_lexicon
+from voicelog.adapting.own_words import (
+    OwnWords,
+    find_guessed,
+    iter_own_notes,
+    make_own_lexicon,
+)
 from voicelog.adapting.phones import phone_lines
 from voicelog.adapting.search_graph import (
     GRAMMAR,
@@ -42,11 +47,13 @@ class Adapted:
     Attributes:
         folder: the new model's folder.
         new_words: the words that the model before did not know.
+        guessed: those of them whose sounds were guessed from their spelling.
         known_words: how many words the new one knows.
     """
 
     folder: Path
     new_words: tuple[str, ...]
+    guessed: tuple[str, ...]
     known_words: int
 
 
@@ -106,7 +113,12 @@ def adapt_model(base: Path, out: Path, own: OwnWords) -> Adapted:
         ) from failure
     finally:
         shutil.rmtree(unfinished, ignore_errors=True)
-    return Adapted(folder=out, new_words=new_words, known_words=len(lexicon))
+    return Adapted(
+        folder=out,
+        new_words=new_words,
+        guessed=find_guessed(own, new_words),
+        known_words=len(lexicon),
+    )
 
 
 def _read_language_part(folder: Path) -> tuple[Lexicon, LanguageModel]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from importlib import resources
 from itertools import product
 
-from voicelog.adapting.lexicon import Lexicon, Pronunciation, pronounce, words_in
+from voicelog.adapting.lexicon import Lexicon, Pronunciation, is_listed, pronounce, words_in
 from voicelog.adapting.wordings import Rule, Wordings
 from voicelog.errors import UsageError
 from voicelog.vocabulary import Concept
@@ -149,6 +149,12 @@ def make_own_lexicon(own: OwnWords, known: Lexicon) -> Lexicon:
         every = dict.fromkeys((*ways, *known.get(name, ())))
         lexicon[name] = tuple(every)[:_MOST_PRONUNCIATIONS]
     return lexicon
+
+
+def find_guessed(own: OwnWords, new_words: Iterable[str]) -> tuple[str, ...]:
+    """Return the new words of which neither the list nor a dictionary tells how they are said."""
+    told = {name for name, one in own.names.items() if one.alike}
+    return tuple(word for word in new_words if word not in told and not is_listed(word))
 
 
 def _joined(said: str, parts: Lexicon) -> Iterator[Pronunciation]:

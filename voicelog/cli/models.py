@@ -63,9 +63,13 @@ def adapt(names: Path | None, base: Path | None, out: Path) -> int:
     settings = read_settings()
     made = make_adapted_model(settings, names=names, base=base, out=out)
     count = len(made.new_words)
-    named = ", ".join((*made.new_words[:_MOST_NAMED], *(["..."] if count > _MOST_NAMED else [])))
-    new = f", {count} of them new: {named}" if count else ""
+    new = f", {count} of them new: {_name(made.new_words)}" if count else ""
     say(f"The model in {out} knows {made.known_words} words{new}.")
+    if made.guessed:
+        say(
+            f"How these sound was guessed from the spelling: {_name(made.guessed)}. If one is not "
+            "heard, write behind an equals sign what it sounds like, and make the model again."
+        )
     changes = settings_to_hear_with(out, settings)
     if not changes:
         say("Nothing is left to do: it is heard with from now on.")
@@ -75,6 +79,10 @@ def adapt(names: Path | None, base: Path | None, out: Path) -> int:
     for name, value in changes.items():
         say(f"    {name} = {json.dumps(value, ensure_ascii=False)}")
     return 0
+
+
+def _name(words: tuple[str, ...]) -> str:
+    return ", ".join((*words[:_MOST_NAMED], *(["..."] if len(words) > _MOST_NAMED else [])))
 
 
 @models.command("fetch")
