@@ -26,6 +26,7 @@ import sqlite3
 import sys
 import tempfile
 import warnings
+import zipfile
 from collections.abc import Callable
 from contextlib import closing, suppress
 from pathlib import Path
@@ -151,6 +152,12 @@ def bags() -> list[bytes]:
     return [whole_log().pack(PLACE / "whole.zip", with_audio=True).read_bytes()]
 
 
+def packed_databases() -> list[bytes]:
+    packed = whole_log().pack(PLACE / "packed.zip", with_audio=True)
+    with zipfile.ZipFile(packed) as bag:
+        return [bag.read(name) for name in bag.namelist() if name.endswith("log.sqlite")]
+
+
 def databases() -> list[bytes]:
     return [(whole_log().folder / "log.sqlite").read_bytes()]
 
@@ -166,7 +173,7 @@ TARGETS: dict[str, tuple[str, Callable[[Path], None], Callable[[], list[bytes]]]
     "terms-turtle": ("terms.ttl", try_terms, terms(".ttl")),
     "terms-json": ("terms.jsonld", try_terms, terms(".jsonld")),
     "bag": ("bag.zip", try_bag, bags),
-    "database": ("log.sqlite", try_database, databases),
+    "database": ("log.sqlite", try_database, packed_databases),
     "sound": ("sound", try_sound, sounds),
     "pages": ("damaged.sqlite", try_pages, databases),
     "scan": ("scan.tif", try_scan, images),

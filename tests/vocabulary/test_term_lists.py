@@ -35,6 +35,7 @@ def sentences(*lists: TermList) -> list[str]:
         ("field = ", "ours.toml: is not valid TOML: "),
         ('field = "colour"', "ours.toml: field = 'colour' is no field; it is one of item_type"),
         ('[[concept]]\nid = "a"\nterm = "a"', "ours.toml: field = None is no field"),
+        ('field = ["condition"]', "ours.toml: field = ['condition'] is no field"),
         (HEAD + 'owner = "us"', "ours.toml: owner is not known in a term file"),
         (HEAD + '[concept]\nid = "a"', "ours.toml: a concept begins with the line [[concept]]"),
         (HEAD + '[[concept]]\nid = "a"', "ours.toml: 'a': term is missing; add it."),

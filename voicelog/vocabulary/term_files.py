@@ -62,7 +62,7 @@ def parse_term_file(text: str, *, origin: str) -> TermList:
         return TermList(origin=origin, problems=(Problem(origin=origin, message=message),))
     problems = [Problem(origin=origin, message=sentence) for sentence in _find_strays(data)]
     name = data.get("field")
-    if name not in set(TermField):
+    if name not in list(TermField):
         message = f"field = {name!r} is no field; it is one of {', '.join(TermField)}."
         problems.append(Problem(origin=origin, message=message))
         return TermList(origin=origin, problems=tuple(problems))

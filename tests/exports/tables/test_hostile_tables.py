@@ -56,6 +56,17 @@ def test_entities_in_a_workbook(tmp_path: Path, part: str, beginning: str, encod
         read_edited(hostile)
 
 
+def test_a_workbook_with_a_part_whose_name_is_no_text(tmp_path: Path) -> None:
+    """Found by fuzzing: the flag says UTF-8, the name is none."""
+    whole = with_part(workbook(tmp_path / "edited.xlsx"), "xl/styles.xml", b"")
+    with zipfile.ZipFile(whole, "a") as archive:
+        archive.writestr("pärt", b"")
+    spoilt = whole.read_bytes().replace("pärt".encode(), b"p\xfa\xfart")
+    whole.write_bytes(spoilt)
+    with pytest.raises(UnusableInput, match="is no workbook that can be read"):
+        read_edited(whole)
+
+
 def test_a_workbook_that_unpacks_to_far_more_than_it_is(tmp_path: Path) -> None:
     """CWE-409; nothing of it is unpacked."""
     whole = workbook(tmp_path / "edited.xlsx")

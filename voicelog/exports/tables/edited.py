@@ -150,7 +150,16 @@ def _refuse_what_would_fill_memory(path: Path) -> None:
             unpacked = sum(part.file_size for part in parts)
             is_bomb = unpacked > max(_HARMLESS_BYTES, _MOST_TIMES_LONGER * path.stat().st_size)
             has_entities = any(_begins_with_doctype(archive, part) for part in parts)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError):
+    # What a damaged file can raise; a name in it that is no text is a ValueError.
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        NotImplementedError,
+        RuntimeError,
+        ValueError,
+        EOFError,
+        OSError,
+    ):
         return  # What it is instead, the library says.
     if is_bomb or has_entities:
         raise UnusableInput(
